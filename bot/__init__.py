@@ -1,0 +1,1 @@
+"""Coldjar: the line that people who take oil-spill samples text."""

@@ -1,0 +1,1 @@
+"""The vocabulary: what is said, kept and sent. Imports nothing of ours."""

@@ -1,0 +1,153 @@
+"""What the engine sees of the store: the jars named, never a whole case, so that cost stays flat.
+
+A lookup of what the desk has not read yet raises Missing; the desk reads it and asks again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TypeAlias
+
+from .base import Frozen
+from .case import Case
+from .entries import FactTold
+from .message import Attachment
+from .people import Person, Unit
+from .sample import Sample
+
+Key: TypeAlias = tuple[str, ...]
+
+
+class Missing(Exception):
+    """The board does not hold this yet: read it and think again."""
+
+    def __init__(self, key: Key) -> None:
+        super().__init__("/".join(key))
+        self.key = key
+
+
+class LoosePhoto(Frozen):
+    """A kept file that nobody has assigned to a jar; `id` is its entry."""
+
+    id: str
+    chain: str
+    photo: Attachment
+    received_us: int
+
+
+class Conversation(Frozen):
+    """Where one address stands. Answers to a jar's questions are entries, not kept here.
+
+    `question` is the id of the open question, about `sample` where it is a jar's; `waiting` are the
+    jars last read back; `trail` the fields answered in this walk; `redo` a field taken back by WRONG.
+    """
+
+    address: str
+    case: str | None = None
+    walk: str | None = None
+    sample: str | None = None
+    question: str | None = None
+    taking: bool = False
+    answers: dict[str, FactTold] = {}
+    skipped: tuple[str, ...] = ()
+    trail: tuple[str, ...] = ()
+    redo: str | None = None
+    waiting: tuple[str, ...] = ()
+    offered: tuple[str, ...] = ()
+    about: str | None = None
+    stray_us: int | None = None
+
+
+def keys_of(sample: Sample) -> Iterator[Key]:
+    """Everything that this sample can be looked up by."""
+    yield ("id", sample.id)
+    yield ("number", sample.case, sample.number_key)
+    yield ("by", sample.declared_by)
+    if sample.is_open:
+        yield ("open", sample.declared_by)
+    if sample.seal is not None:
+        yield ("seal", sample.seal.upper())
+    if sample.evidence_number is not None:
+        yield ("evidence", sample.evidence_number.upper())
+    kind = sample.text("kind")
+    if kind is not None and sample.struck is None:
+        yield ("kind", sample.case, kind)
+
+
+class Board:
+    """The working copy of one gulp. `heads`: chain to (sequence, hash)."""
+
+    def __init__(
+        self,
+        unit: Unit,
+        cases: dict[str, Case],
+        heads: dict[str, tuple[int, str]],
+        people: dict[str, str],
+        case_names: frozenset[str] = frozenset(),
+    ) -> None:
+        self.unit = unit
+        self.cases = cases
+        self.heads = heads
+        self.people_by_address = people
+        self.case_names = case_names | frozenset(cases)
+        self.commitments: dict[str, str] = {}
+        self.samples: dict[str, Sample] = {}
+        self.conversations: dict[str, Conversation] = {}
+        self.loose: dict[str, dict[str, LoosePhoto]] = {}
+        self._index: dict[Key, dict[str, None]] = {}
+        self._used: dict[Key, set[int]] = {}
+        self._loaded: set[Key] = set()
+
+    def person_at(self, address: str) -> Person | None:
+        """Who is enrolled under this address, None for a stranger."""
+        name = self.people_by_address.get(address)
+        return None if name is None else self.unit.people.get(name)
+
+    def find(self, key: Key) -> list[Sample]:
+        """The samples under a key, oldest first. Raises Missing where it was not read yet."""
+        if key not in self._loaded:
+            raise Missing(key)
+        found = [self.samples[id_] for id_ in self._index.get(key, ())]
+        return sorted(found, key=lambda sample: (sample.received_us, sample.id))
+
+    def used_numbers(self, case: str, kit: str) -> set[int]:
+        """The numbers of a kit's block that jars of this case bear. Raises Missing."""
+        key = ("used", case, kit)
+        if key not in self._used:
+            raise Missing(key)
+        here = {int(s.number_key) for s in self.samples.values() if s.case == case and s.number_key.isdigit()}
+        return self._used[key] | here
+
+    def loose_of(self, person: str) -> dict[str, LoosePhoto]:
+        """This person's files without a jar, by entry id. Raises Missing."""
+        if person not in self.loose:
+            raise Missing(("loose", person))
+        return self.loose[person]
+
+    def supply(self, key: Key, samples: Iterable[Sample]) -> None:
+        """What the store holds under a key is on the board; newer working copies stay."""
+        for sample in samples:
+            if sample.id not in self.samples:
+                self.put(sample)
+        self._loaded.add(key)
+
+    def supply_used(self, key: Key, numbers: Iterable[int]) -> None:
+        """The numbers of a kit's block that the store knows are on the board."""
+        self._used[key] = set(numbers)
+
+    def has(self, key: Key) -> bool:
+        """True where a lookup of this key needs no reading."""
+        if key[0] == "loose":
+            return key[1] in self.loose
+        return key in self._loaded or key in self._used
+
+    def put(self, sample: Sample) -> None:
+        """This is how the sample stands now, found under all its keys and no old one."""
+        before = self.samples.get(sample.id)
+        if before is not None:
+            for key in keys_of(before):
+                self._index.get(key, {}).pop(sample.id, None)
+        self.samples[sample.id] = sample
+        for key in keys_of(sample):
+            self._index.setdefault(key, {})[sample.id] = None
+        self._loaded.add(("id", sample.id))

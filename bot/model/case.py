@@ -1,0 +1,41 @@
+"""A case as its own chain makes it."""
+
+from __future__ import annotations
+
+from . import entries as said
+from .base import Frozen
+from .entries import Draft, FactTold
+from .times import us_of_iso
+
+
+class Case(Frozen):
+    """One spill. `safety` holds each person's last answers: question, words, answer, us UTC."""
+
+    name: str
+    exercise: bool
+    people: tuple[str, ...]
+    kits: tuple[str, ...]
+    opened: str
+    opened_us: int
+    told: dict[str, FactTold] = {}
+    state: str = "open"
+    safety: dict[str, tuple[str, str, int]] = {}
+    stops: dict[str, int] = {}
+
+
+def fold_case(case: Case | None, draft: Draft) -> Case | None:
+    """The case after this entry; unchanged where the entry is not about the case itself."""
+    body = draft.body
+    if isinstance(body, said.CaseOpened):
+        known = body.model_dump(include={"name", "exercise", "people", "kits", "opened"})
+        return Case(**known, told=body.told, opened_us=us_of_iso(body.opened))
+    if case is None:
+        return None
+    if isinstance(body, said.CaseChanged):
+        return case.model_copy(update={"people": body.people, "kits": body.kits})
+    if isinstance(body, said.SafetyAnswered):
+        answer = (body.words, body.answer, draft.received_us)
+        return case.model_copy(update={"safety": {**case.safety, f"{draft.author}/{body.question}": answer}})
+    if isinstance(body, said.EntryStopped):
+        return case.model_copy(update={"stops": {**case.stops, draft.author: draft.received_us}})
+    return case

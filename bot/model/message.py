@@ -1,0 +1,117 @@
+"""What comes in and what goes out. Instants are integer microseconds UTC (`_us`)."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from .base import Frozen
+
+
+class SharedPosition(Frozen):
+    """A position that a device sent. WGS84 degrees; accuracy in metres where the device told it."""
+
+    lat: float
+    lon: float
+    accuracy_m: float | None = None
+
+
+class Attachment(Frozen):
+    """A file whose bytes are on disk under their SHA-256, with what was read from them.
+
+    `camera_time` is the camera's own local time (ISO 8601, no offset); `camera_offset` like
+    "+01:00" where the file holds one; `camera_position` is (lat, lon) in WGS84 degrees.
+    `problem` is None for a photo that opens, else "broken" or "not_image".
+    """
+
+    sha256: str
+    size: int
+    media_type: str
+    name: str | None = None
+    camera_time: str | None = None
+    camera_offset: str | None = None
+    camera_position: tuple[float, float] | None = None
+    problem: str | None = None
+
+
+class Incoming(Frozen):
+    """One message as a channel took it in. (channel, message_id) is its unique key."""
+
+    channel: str
+    account: str
+    message_id: str
+    received_us: int
+    sent_us: int | None = None
+    text: str = ""
+    press: str | None = None
+    reply_to: str | None = None
+    position: SharedPosition | None = None
+    attachments: tuple[Attachment, ...] = ()
+
+    @property
+    def address(self) -> str:
+        """The conversation this belongs to, like "sms:+447700900001"."""
+        return f"{self.channel}:{self.account}"
+
+    @property
+    def key(self) -> str:
+        """What a second delivery of the same message has in common with the first."""
+        return f"{self.channel}:{self.message_id}"
+
+    @property
+    def said_us(self) -> int:
+        """When it was sent, or received where the channel does not tell."""
+        return self.received_us if self.sent_us is None else self.sent_us
+
+
+class MessageState(StrEnum):
+    """What became of a message. All of them are on disk."""
+
+    TAKEN = "taken"
+    QUARANTINED = "quarantined"
+    DUPLICATE = "duplicate"
+    PARKED = "parked"
+
+
+class Receipt(Frozen):
+    """The message is on disk; `again` says that an earlier delivery already was."""
+
+    state: MessageState
+    again: bool = False
+
+
+class Choice(Frozen):
+    """One of the answers offered: `id` comes back in `Incoming.press`."""
+
+    id: str
+    label: str
+
+
+class AlertMark(Frozen):
+    """Why the watch sends a text unasked."""
+
+    id: str
+    kind: str
+    subject: str
+    level: str
+    repeat: int = 0
+
+
+class Outgoing(Frozen):
+    """One text to one address. `row` is its place in the outbox; `again` marks a possible repeat."""
+
+    row: int = 0
+    channel: str
+    account: str
+    person: str | None = None
+    text: str
+    asks: str | None = None
+    choices: tuple[Choice, ...] = ()
+    alert: AlertMark | None = None
+    files: tuple[str, ...] = ()
+    queued_us: int = 0
+    again: bool = False
+
+    @property
+    def address(self) -> str:
+        """The conversation this goes to."""
+        return f"{self.channel}:{self.account}"

@@ -1,0 +1,82 @@
+"""The unit as the unit chain makes it: people, kits, coolers, the watch and the settings in force."""
+
+from __future__ import annotations
+
+from . import entries as said
+from .base import Frozen, JsonValue
+from .entries import Draft
+
+
+class Person(Frozen):
+    """Somebody enrolled. `addresses` like "sms:+447700900001", from the side table."""
+
+    name: str
+    roles: tuple[str, ...]
+    addresses: tuple[str, ...] = ()
+    gloves: str | None = None
+    language: str | None = None
+    active: bool = True
+
+    def has(self, *roles: str) -> bool:
+        """True where one of these roles is theirs."""
+        return any(role in self.roles for role in roles)
+
+
+class Kit(Frozen):
+    """A kit: its block of sample numbers and range of seals, both ends included."""
+
+    name: str
+    numbers: tuple[int, int] | None = None
+    seals: tuple[str, str] | None = None
+    training: bool = False
+
+
+class Cooler(Frozen):
+    """A cooler or fridge, with its class by name."""
+
+    name: str
+    cooler_class: str
+
+
+class Unit(Frozen):
+    """Everything the unit chain says, as it stands."""
+
+    name: str = ""
+    zone: str = "UTC"
+    area: JsonValue = None
+    region: str | None = None
+    people: dict[str, Person] = {}
+    kits: dict[str, Kit] = {}
+    coolers: dict[str, Cooler] = {}
+    watch: said.WatchSet = said.WatchSet()
+    limits: dict[str, JsonValue] = {}
+
+    def with_role(self, *roles: str) -> tuple[Person, ...]:
+        """Everybody in service who has one of these roles, by name."""
+        people = (self.people[name] for name in sorted(self.people))
+        return tuple(person for person in people if person.active and person.has(*roles))
+
+
+def fold_unit(unit: Unit, draft: Draft, addresses: tuple[str, ...] = ()) -> Unit:
+    """The unit after this entry; `addresses` are the ones its commitments stand for."""
+    body = draft.body
+    match body:
+        case said.UnitSet():
+            change: dict[str, object] = body.model_dump(include={"name", "zone", "area", "region"})
+        case said.PersonSet():
+            known = body.model_dump(exclude={"sample", "addresses"})
+            person = Person(**known, addresses=addresses)
+            change = {"people": {**unit.people, body.name: person}}
+        case said.KitSet():
+            kit = Kit(**body.model_dump(exclude={"sample"}))
+            change = {"kits": {**unit.kits, body.name: kit}}
+        case said.CoolerSet():
+            cooler = Cooler(name=body.name, cooler_class=body.cooler_class)
+            change = {"coolers": {**unit.coolers, body.name: cooler}}
+        case said.WatchSet():
+            change = {"watch": body}
+        case said.LimitSet():
+            change = {"limits": {**unit.limits, body.name: body.value}}
+        case _:
+            return unit
+    return unit.model_copy(update=change)

@@ -1,0 +1,118 @@
+"""The seams to the outside, each method with its promise."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+from typing import Protocol
+
+from .model.message import Choice, Incoming, Outgoing, Receipt
+
+
+class Take(Protocol):
+    """How a channel hands a message in."""
+
+    async def __call__(self, message: Incoming) -> Receipt:
+        """Return only after the commit that holds the message.
+
+        Raises StoreUnavailable where nothing was stored: do not acknowledge, let it come again.
+        """
+        ...
+
+
+class Channel(Protocol):
+    """A way to reach people. `name` is the part of an address before the colon."""
+
+    name: str
+
+    async def send(self, text: Outgoing) -> None:
+        """Hand one text over. Raises SendFailed (try again) or AddressGone (do not)."""
+        ...
+
+
+class Clock(Protocol):
+    """The one reader of the time."""
+
+    def now_us(self) -> int:
+        """Microseconds since 1970-01-01 UTC."""
+        ...
+
+
+class Secrets(Protocol):
+    """The one maker of what nobody may guess."""
+
+    def token(self, nbytes: int) -> str:
+        """`nbytes` of fresh randomness as lower-case hex."""
+        ...
+
+
+class Originals(Protocol):
+    """Files as they arrived, under their SHA-256."""
+
+    async def keep(self, chunks: AsyncIterator[bytes], limit_bytes: int) -> tuple[str, int]:
+        """Return (sha256 hex, size) once the bytes are on disk under that name.
+
+        Raises FileTooLarge past the limit and StoreUnavailable when the disk does not take them;
+        neither leaves a part behind.
+        """
+        ...
+
+    async def read(self, sha256: str) -> bytes:
+        """The bytes. Raises KeyError where none stand under that name."""
+        ...
+
+    async def sizes(self) -> dict[str, int]:
+        """Every file kept, by hash, in bytes."""
+        ...
+
+
+@dataclass(frozen=True)
+class LogLine:
+    """One line of a conversation as its person sees it.
+
+    `key` is "out:ROW" for what was sent, "in:MESSAGE_ID" for what came in; `row` orders what was
+    sent (0 for what came in); `problem` names what a photo lacks, in a sentence, or is None.
+    """
+
+    key: str
+    row: int
+    at_us: int
+    outgoing: bool
+    text: str
+    choices: tuple[Choice, ...] = ()
+    asks: str | None = None
+    photos: tuple[str, ...] = ()
+    place: str | None = None
+    urgent: bool = False
+
+
+class ChatLog(Protocol):
+    """What a conversation holds, read from the store."""
+
+    async def recent(self, address: str, limit: int) -> list[LogLine]:
+        """The last `limit` lines, both ways, oldest first."""
+        ...
+
+    async def sent_after(self, address: str, row: int) -> list[LogLine]:
+        """What was queued for this address after that outbox row, oldest first."""
+        ...
+
+
+class Bell(Protocol):
+    """Rings when something was sent to an address."""
+
+    def listen(self, address: str) -> AsyncIterator[None]:
+        """Yield once at the start and then whenever something new was sent there."""
+        ...
+
+
+class SignIn(Protocol):
+    """Who is at the other end of a browser. Tokens are kept only as keyed commitments."""
+
+    async def redeem(self, link_token: str) -> tuple[str, str] | None:
+        """Use a one-time link up: (address, session token), or None where it is no longer good."""
+        ...
+
+    async def address_of(self, session_token: str) -> str | None:
+        """The address behind a session, or None where it ended."""
+        ...
