@@ -1,0 +1,1 @@
+"""The trade, one file a rule; every function names its source."""

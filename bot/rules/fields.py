@@ -1,0 +1,113 @@
+"""Which fields a sample has, when each is wanted, and where it applies (the sample table)."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from functools import cached_property
+
+from pydantic import ConfigDict
+
+from ..model.base import Frozen
+from ..model.sample import Sample
+
+
+class Option(Frozen):
+    """One choice, with the words that people say for it."""
+
+    id: str
+    words: tuple[str, ...]
+
+
+class Field(Frozen):
+    """One field. It applies where any map in `only` fits: other field to its values ("" unknown)."""
+
+    id: str
+    stage: str
+    reader: str
+    words: tuple[str, ...] = ()
+    keeps_word: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
+    choices: tuple[Option, ...] = ()
+    only: tuple[dict[str, tuple[str, ...]], ...] = ()
+    limits: tuple[float, float] | None = None
+    same: bool = False
+    greedy: bool = False
+    walked: bool = True
+    instead_of: str | None = None
+    alone: str | None = None
+    listed_as: str | None = None
+
+    def applies(self, sample: Sample) -> bool:
+        """True where this field has a meaning for this sample, as far as it is told."""
+        return not self.only or any(
+            all((sample.text(other) or "") in values for other, values in where.items()) for where in self.only
+        )
+
+    def holds(self, sample: Sample) -> bool:
+        """True where something is on record for it."""
+        if self.id == "photo":
+            return bool(sample.photos)
+        if self.id == "position":
+            return "position" in sample.facts or "place" in sample.facts
+        if self.id == "seal":
+            return "seal" in sample.facts or "seal_reason" in sample.facts
+        return self.id in sample.facts
+
+
+class SampleTable(Frozen):
+    """The fields in the order of the hand, and the two orders in which texts list them."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", ignored_types=(cached_property,))
+    not_stated: tuple[str, ...]
+    read_back: tuple[str, ...]
+    field: tuple[Field, ...]
+
+    @cached_property
+    def by_id(self) -> dict[str, Field]:
+        """Every field by its id."""
+        return {field.id: field for field in self.field}
+
+    @cached_property
+    def by_word(self) -> dict[str, Field]:
+        """The field that a word announces inside a whole line."""
+        return {word: field for field in self.field for word in field.words}
+
+    @cached_property
+    def option_words(self) -> dict[tuple[str, ...], tuple[Field, Option]]:
+        """The choice that one, two or three words in a row name."""
+        return {
+            tuple(phrase.split()): (field, option)
+            for field in self.field
+            for option in field.choices
+            for phrase in option.words
+        }
+
+    def missing(self, sample: Sample) -> list[str]:
+        """The *now* fields that apply and hold nothing, in the order texts list them."""
+        fields = (self.by_id[id_] for id_ in self.not_stated if id_ in self.by_id)
+        return [f.id for f in fields if f.stage == "now" and not f.holds(sample) and f.applies(sample)]
+
+    def listed(self, sample: Sample) -> list[str]:
+        """`missing` under the names that programs read."""
+        return [self.by_id[id_].listed_as or id_ for id_ in self.missing(sample)]
+
+    def at_stage(self, *stages: str) -> Iterator[Field]:
+        """The fields wanted at these stages, in the order of the hand."""
+        return (field for field in self.field if field.stage in stages)
+
+
+def parse_sample_table(text: str) -> SampleTable:
+    """The table from its TOML. Raises pydantic's ValidationError where it is not one."""
+    return SampleTable.model_validate(tomllib.loads(text))
+
+
+class CaseTable(Frozen):
+    """The questions that open a case, in order."""
+
+    field: tuple[Field, ...]
+
+
+def parse_case_table(text: str) -> CaseTable:
+    """The table from its TOML. Raises pydantic's ValidationError where it is not one."""
+    return CaseTable.model_validate(tomllib.loads(text))

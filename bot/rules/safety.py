@@ -1,0 +1,63 @@
+"""Words that must be heard before all others: SOS, going in, and gas figures.
+
+The stop may over-fire at its sender; it must not fire on the nouns alone ("08 struck", "cargo hold
+aft", "cold hold"). Source of the hazard: 29 CFR 1915.12 (entry needs a competent person's test);
+the word lists are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+
+_SOS = re.compile(r"^\W*(s\W?o\W?s|mayday|man overboard|socorro|au secours|ayuda|hjelp|ajuda)\b", re.IGNORECASE)
+
+_SPACES = (
+    r"(?:tanks?|voids?|holds?|pump\s?rooms?|bilges?|cofferdams?|manholes?|hatch(?:es)?|confined\s+space|"
+    r"engine\s?room|double\s+bottom|chain\s+locker|"
+    r"tanques?|bodegas?|sentinas?|citernes?|cuves?|cales?|por[aã]o|por[oõ]es|lasterom|pumperom|sala\s+de\s+bombas)"
+)
+_GO_IN = (
+    r"(?:going|go|goes|gone|went|climb(?:ing|ed|s)?|get(?:ting)?|crawl(?:ing)?|lean(?:ing|ed)?|step(?:ping|ped)?|"
+    r"head(?:ing|ed)?|jump(?:ing|ed)?|reach(?:ing|ed)?|send(?:ing)?(?:\s+\w+)?|"
+    r"(?:i|we|he|she|they|r\d+|mate|crew|chief|engineer)(?:'?m|'?s|'?re|\s+am|\s+is|\s+are))"
+    r"\s+(?:\w+\s+){0,2}?(?:in|into|inside|down|over|through)\b"
+)
+_ENTER = (
+    r"\b(?:enter(?:ing|ed|s)?|entry\s+(?:to|into)|entro|entrar|entrando|entrer|entre\s+dans|bajo\s+(?:a|al|por)|"
+    r"bajar|descendre|descends|descer|des[cç]o|g[aå]r\s+(?:inn|ned)|klatrer\s+ned)\b"
+)
+_NEAR = r"[^.;!?\n]{0,40}?"
+_STOP = re.compile(
+    rf"(?:\b{_GO_IN}{_NEAR}\b{_SPACES}\b)|(?:{_ENTER}{_NEAR}\b{_SPACES}\b)"
+    rf"|(?:\binside\s+(?:the\s+|a\s+|this\s+)?{_SPACES}\b)|(?:\b{_SPACES}\b\s+(?:entry|going\s+(?:in|down)))",
+    re.IGNORECASE,
+)
+_HINT = re.compile(
+    r"tank|tanq|void|hold|pump|bilge|coffer|manhole|hatch|confined|engine|bottom|locker|bodega|sentin|citern|cuve"
+    r"|cale|por[aãoõ]|laste|bomba",
+    re.IGNORECASE,
+)
+
+_GAS = re.compile(
+    r"\b(?:h2s|lel|gas(?:\s+reading)?|oxygen|o2|flammables?|vapou?rs?|ppm)\b",
+    re.IGNORECASE,
+)
+_FIGURE = re.compile(r"\d")
+
+
+def is_sos(text: str) -> bool:
+    """True where the text begins with a call for help."""
+    return len(text) < 400 and _SOS.match(text) is not None
+
+
+def speaks_of_entry(text: str) -> bool:
+    """True where somebody is going into, down or over a space, not where one is only named."""
+    if _HINT.search(text) is None:
+        return False
+    return _STOP.search(text) is not None
+
+
+def gives_gas_figure(text: str) -> bool:
+    """True where a gas is named with a figure; the figure is never judged."""
+    found = _GAS.search(text)
+    return found is not None and _FIGURE.search(_GAS.sub("", text)) is not None
