@@ -1,0 +1,271 @@
+"""Answers to the open question: one function a question that is not a field of the table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ..model.sample import Sample
+from ..rules.fields import Field
+from .case_walk import answer_case
+from .confirm import answer_why
+from .corrections import settle_number
+from .lines import hear_jar, hear_more
+from .one_line import scan
+from .photos import answer_which
+from .queries import findings, wording_of
+from .read_back import label, read_back
+from .readers.base import Ask, Unread
+from .readers.words import NumberTold, read_number
+from .readings import Facts, Reading, Source, read_field, shared_position
+from .record import declare, fact, raise_query, tell
+from .safety import answer_safety
+from .turn import Turn
+from .walk import SAFETY, ask, ask_again, ask_next, start_jar
+
+SAME = frozenset(("same", "same as last", "as last", "same as before"))
+
+
+def answer(turn: Turn, text: str) -> bool:
+    """True where the open question took the text as its answer."""
+    question = turn.conversation.question
+    if question is None:
+        return False
+    if question.startswith("case."):
+        answer_case(turn, text)
+        return True
+    special = ANSWERS.get(question)
+    if special is not None:
+        return special(turn, text)
+    field = turn.trade.table.by_id.get(question)
+    if field is None or turn.conversation.sample is None:
+        return False
+    return _answer_field(turn, field, turn.sample(turn.conversation.sample), text)
+
+
+def typed_answer(turn: Turn, text: str) -> bool:
+    """True where the open field's own reader takes the whole text: it then comes before whole lines."""
+    field = turn.trade.table.by_id.get(turn.conversation.question or "")
+    if field is None or field.reader in ("text", "photo") or turn.conversation.sample is None:
+        return False
+    read = read_field(field, text, Source(turn.trade, turn.message))
+    if isinstance(read, (Ask, Unread)):
+        return False
+    return _answer_field(turn, field, turn.sample(turn.conversation.sample), text)
+
+
+def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
+    turn.case = turn.case_named(sample.case)
+    if text.lower() in SAME:
+        return _same_as_last(turn, field, sample)
+    read = _read(turn, field, text)
+    if isinstance(read, Unread):
+        return _not_read(turn, text)
+    if isinstance(read, Ask):
+        turn.say(f"{label(turn, sample)}: {turn.word(read.key, **read.values)}", asks=field.id)
+        return True
+    _take(turn, sample, field, read)
+    return True
+
+
+def _read(turn: Turn, field: Field, text: str) -> Reading:
+    if field.id == "position" and turn.message.position is not None:
+        return shared_position(turn.message)
+    return read_field(field, text, Source(turn.trade, turn.message))
+
+
+def _not_read(turn: Turn, text: str) -> bool:
+    """Words of another sort may still wholly speak of this jar; else the question is put again."""
+    if hear_more_in_walk(turn, text):
+        return True
+    ask_again(turn, turn.word("read.unread", words=text[:40]))
+    return True
+
+
+def hear_more_in_walk(turn: Turn, text: str) -> bool:
+    """Any parts of the walk's jar are taken, and the walk goes on after them."""
+    conversation = turn.conversation
+    if conversation.sample is None or conversation.walk != "sample":
+        return hear_more(turn, text)
+    found = scan(text, Source(turn.trade, turn.message), numbered=False)
+    facts = (*found.facts, *shared_position(turn.message))
+    if not facts or found.left or found.asks:
+        return False
+    _go_on(turn, turn.sample(conversation.sample), facts)
+    return True
+
+
+def _take(turn: Turn, sample: Sample, field: Field, facts: Facts) -> None:
+    _go_on(turn, sample, facts, field)
+
+
+def _go_on(turn: Turn, sample: Sample, facts: Facts, field: Field | None = None) -> None:
+    """The facts are on record; a difference is said before the next question."""
+    conversation = turn.conversation
+    redo = field is not None and conversation.redo == field.id
+    told = tell(turn, sample, facts, why=turn.word("wrong.reason") if redo else None)
+    trail = tuple(f.field for f in facts if f.field not in conversation.trail)
+    turn.note(trail=(*conversation.trail, *trail), redo=None)
+    sample = turn.sample(sample.id)
+    if told.unexplained is not None:
+        correction = sample.corrections[-1]
+        turn.note(about=told.unexplained)
+        names = {"number": label(turn, sample), "field": turn.word(f"sample.{told.unexplained}.name")}
+        ask(turn, "why", turn.word("correct.why", **names, new=correction.new, old=correction.old))
+        return
+    if told.queries:
+        queried = next(q.field for q in reversed(sample.queries) if q.open)
+        text = turn.word("query.reply", number=label(turn, sample), queries=" ".join(told.queries))
+        turn.note(waiting=(sample.id,))
+        ask(turn, queried, text)
+        return
+    if conversation.walk == "line":
+        read_back(turn, sample)
+        return
+    ask_next(turn, sample)
+
+
+def _same_as_last(turn: Turn, field: Field, sample: Sample) -> bool:
+    """The last jar's words, written out; refused where copying would invent an observation."""
+    if not field.same:
+        turn.say(turn.word("same.refused", field=turn.word(f"sample.{field.id}.name")), asks=field.id)
+        return True
+    mine = [s for s in turn.find(("by", turn.person.name)) if s.id != sample.id and field.id in s.facts]
+    if not mine:
+        turn.say(turn.word("same.nothing", field=turn.word(f"sample.{field.id}.name")), asks=field.id)
+        return True
+    last = max(mine, key=lambda s: s.said_us)
+    old = last.facts[field.id]
+    _take(turn, sample, field, (fact(field.id, old.value, old.raw, copied_from=last.number),))
+    return True
+
+
+def _safety(turn: Turn, text: str) -> bool:
+    question = turn.conversation.question or ""
+    turn.case = turn.case or turn.case_named(turn.conversation.case or "")
+    if answer_safety(turn, question):
+        start_jar(turn)
+    return True
+
+
+def _number(turn: Turn, text: str) -> bool:
+    case = turn.case or turn.case_named(turn.conversation.case or "")
+    turn.case = case
+    number = read_number(text)
+    if case is None:
+        return False
+    if not isinstance(number, NumberTold):
+        if hear_jar(turn, text):
+            return True
+        ask_again(turn, turn.word("read.unread", words=text[:40]))
+        return True
+    there = [s for s in turn.find(("number", case.name, number.key)) if s.struck is None]
+    own = [s for s in there if s.declared_by == turn.person.name and not s.confirmed]
+    if own:
+        ask_next(turn, own[0])
+    elif there:
+        turn.say(turn.word("walk.number.taken", number=number.number), asks="number")
+    else:
+        _declare(turn, number)
+    return True
+
+
+def _declare(turn: Turn, number: NumberTold) -> None:
+    if turn.case is None:
+        return
+    sample = declare(turn, turn.case, number)
+    found = findings(turn, sample, {"number"})
+    texts = [raise_query(turn, sample, f.field, f.rule, wording_of(turn, f)) for f in found]
+    prefix = " ".join(texts) + " " if texts else ""
+    ask_next(turn, turn.sample(sample.id), prefix)
+
+
+def _take_done(turn: Turn, text: str) -> bool:
+    """"shut 1002 pad": the gloves are off the jar; from here questions come again."""
+    conversation = turn.conversation
+    if conversation.sample is None:
+        return False
+    sample = turn.sample(conversation.sample)
+    turn.case = turn.case_named(sample.case)
+    found = scan(text, Source(turn.trade, turn.message), numbered=False)
+    if found.left and not found.facts:
+        return False
+    turn.note(taking=False, trail=(*conversation.trail, "take"), skipped=(*conversation.skipped, "take"))
+    if found.asks:
+        field, question = found.asks[0]
+        if found.facts:
+            tell(turn, sample, tuple(found.facts))
+        ask(turn, field, f"{label(turn, sample)}: {turn.word(question.key, **question.values)}")
+        return True
+    if found.facts:
+        _go_on(turn, sample, tuple(found.facts))
+    else:
+        ask_next(turn, sample)
+    return True
+
+
+def _renumber(turn: Turn, text: str) -> bool:
+    """What a human reads on the jar now is its number."""
+    number = read_number(text)
+    if turn.conversation.sample is None or not isinstance(number, NumberTold):
+        return False
+    sample = turn.sample(turn.conversation.sample)
+    turn.case = turn.case_named(sample.case)
+    others = [s for s in turn.find(("number", sample.case, number.key)) if s.id != sample.id and s.struck is None]
+    if others:
+        turn.say(turn.word("walk.number.taken", number=number.number), asks="renumber")
+        return True
+    settle_number(turn, sample, number)
+    turn.note(question=None)
+    read_back(turn, turn.sample(sample.id))
+    return True
+
+
+def _resume(turn: Turn, text: str) -> bool:
+    if text.lower() not in ("yes", "y", "1", "continue", "jar"):
+        turn.note(question=None, walk=None)
+        if text.lower() in ("no", "n", "later", "2"):
+            turn.say(turn.word("walk.resume.later"))
+            return True
+        return False
+    if turn.conversation.sample is None:
+        return False
+    sample = turn.sample(turn.conversation.sample)
+    turn.case = turn.case_named(sample.case)
+    turn.note(skipped=(), trail=())
+    ask_next(turn, sample)
+    return True
+
+
+def _case_pick(turn: Turn, text: str) -> bool:
+    """The case that was meant; what was said before it was named is taken up again."""
+    words = text.strip().upper()
+    cases = turn.open_cases()
+    digit = int(words) - 1 if words.isdigit() and len(words) == 1 else -1
+    for place, case in enumerate(cases):
+        if case.name.upper() == words or place == digit:
+            before = turn.conversation.about
+            turn.case = case
+            turn.note(case=case.name, question=None, about=None)
+            if before is None or before == "jar":
+                start_jar(turn)
+            elif not hear_jar(turn, before):
+                turn.say(turn.word("case.picked", name=case.name))
+            return True
+    return False
+
+
+def _why(turn: Turn, text: str) -> bool:
+    answer_why(turn, text)
+    return True
+
+
+ANSWERS: dict[str, Callable[[Turn, str], bool]] = {
+    **dict.fromkeys(SAFETY, _safety),
+    "number": _number,
+    "take": _take_done,
+    "renumber": _renumber,
+    "resume": _resume,
+    "case_pick": _case_pick,
+    "photo_which": answer_which,
+    "why": _why,
+}

@@ -1,0 +1,178 @@
+"""Words that start something from anywhere: one table, one function a command."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ..model.sample import Sample
+from .case_walk import redo_case, start_case
+from .confirm import hear_ok
+from .read_back import missing_names
+from .readers.words import read_numbers
+from .turn import Turn
+from .walk import advice_key, ask_again, ask_field, ask_next, start_jar
+from .which_case import ask_case, case_of_conversation
+
+
+def hear_command(turn: Turn, text: str) -> bool:
+    """True where the text was a command and has been done."""
+    words = text.lower().split()
+    if not words:
+        return False
+    first, rest = words[0].rstrip("!."), words[1:]
+    one = COMMANDS.get(first)
+    if one is None or (rest and first not in WITH_WORDS):
+        return False
+    return one(turn, rest)
+
+
+def _jar(turn: Turn, rest: list[str]) -> bool:
+    if _settle_case(turn):
+        start_jar(turn)
+    else:
+        turn.note(about="jar")
+    return True
+
+
+def _settle_case(turn: Turn) -> bool:
+    turn.case = turn.case or case_of_conversation(turn)
+    if turn.case is None:
+        ask_case(turn)
+        return False
+    return True
+
+
+def _case(turn: Turn, rest: list[str]) -> bool:
+    start_case(turn)
+    return True
+
+
+def _ok(turn: Turn, rest: list[str]) -> bool:
+    read = read_numbers(" ".join(rest)) if rest else ()
+    if not isinstance(read, tuple):
+        return False
+    turn.case = turn.case or case_of_conversation(turn)
+    return hear_ok(turn, [number.key for number in read])
+
+
+def _skip(turn: Turn, rest: list[str]) -> bool:
+    """Any field, any time; the field stays not stated."""
+    conversation = turn.conversation
+    question = conversation.question
+    if question is None or question == "why" or (question or "").startswith("case."):
+        return False
+    if question in ("safety", "phone", "number", "take") or conversation.sample is None:
+        return _skip_sample(turn)
+    if conversation.walk != "sample":
+        turn.note(question=None, walk=None)
+        turn.say(turn.word("skip.done"))
+        return True
+    turn.note(skipped=(*conversation.skipped, question))
+    ask_next(turn, turn.sample(conversation.sample))
+    return True
+
+
+def _skip_sample(turn: Turn) -> bool:
+    """Before the jar is shut SKIP leaves the sample out; what was said stays on record."""
+    turn.note(walk=None, question=None, taking=False)
+    turn.say(turn.word("skip.sample"))
+    return True
+
+
+def _wrong(turn: Turn, rest: list[str]) -> bool:
+    """The last answer of the walk is asked for again; its new value will be a correction."""
+    conversation = turn.conversation
+    if conversation.walk == "case":
+        redo_case(turn)
+        return True
+    trail = [id_ for id_ in conversation.trail if id_ in turn.trade.table.by_id]
+    if conversation.sample is None or not trail:
+        turn.say(turn.word("wrong.how"))
+        return True
+    turn.note(trail=tuple(trail[:-1]), redo=trail[-1], walk="sample", waiting=())
+    sample = turn.sample(conversation.sample)
+    ask_field(turn, sample, turn.trade.table.by_id[trail[-1]])
+    return True
+
+
+def _status(turn: Turn, rest: list[str]) -> bool:
+    """What of this person's is on record, and what waits, by number."""
+    if not _settle_case(turn) or turn.case is None:
+        return True
+    case = turn.case.name
+    mine = [s for s in turn.find(("by", turn.person.name)) if s.case == case and s.struck is None]
+    open_ones = [s for s in turn.find(("open", turn.person.name)) if s.case == case]
+    lines = [_lacks(turn, sample) for sample in open_ones[:5]]
+    key = "status.open" if open_ones else "status.clear"
+    last = max(mine, key=lambda s: s.received_us, default=None)
+    text = turn.word(
+        key, case=turn.case.name, last=last.number if last else turn.word("status.none"), lines=" ".join(lines)
+    )
+    loose = turn.loose_photos()
+    if loose:
+        text += " " + turn.word("status.loose", count=len(loose))
+    turn.say(text)
+    return True
+
+
+def _lacks(turn: Turn, sample: Sample) -> str:
+    query = sample.open_query
+    if query is not None:
+        return turn.word("status.query", number=sample.number, field=query.field)
+    missing = ", ".join(missing_names(sample, turn.trade)[:4])
+    key = "status.lacks" if missing else "status.unconfirmed"
+    return turn.word(key, number=sample.number, missing=missing)
+
+
+def _help(turn: Turn, rest: list[str]) -> bool:
+    """What the open question wants; without one, what can be sent."""
+    question = turn.conversation.question
+    for key in (f"sample.{question}.help", f"walk.{question}.help", f"{question}.help"):
+        if question is not None and turn.trade.words.has(key):
+            turn.say(turn.word(key), asks=question)
+            return True
+    turn.say(turn.word("help"))
+    return True
+
+
+def _why(turn: Turn, rest: list[str]) -> bool:
+    """More of the practice that fits, with its cautions."""
+    conversation = turn.conversation
+    if conversation.question != "take" or conversation.sample is None:
+        return False
+    sample = turn.sample(conversation.sample)
+    turn.say(turn.word(f"advice.{advice_key(sample)}.why"), asks="take")
+    return True
+
+
+def _stop(turn: Turn, rest: list[str]) -> bool:
+    turn.note(walk=None, question=None, taking=False, answers={})
+    turn.say(turn.word("stopped"))
+    return True
+
+
+def _again(turn: Turn, rest: list[str]) -> bool:
+    if turn.conversation.question is None:
+        return False
+    ask_again(turn, turn.word("again"))
+    return True
+
+
+COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
+    "jar": _jar,
+    "sample": _jar,
+    "case": _case,
+    "ok": _ok,
+    "okay": _ok,
+    "skip": _skip,
+    "wrong": _wrong,
+    "status": _status,
+    "?": _help,
+    "help": _help,
+    "why": _why,
+    "why?": _why,
+    "again": _again,
+    "stop": _stop,
+    "cancel": _stop,
+}
+WITH_WORDS = frozenset(("ok", "okay"))

@@ -1,0 +1,107 @@
+"""OK: the author agrees to what was read back, or says that a queried value stands."""
+
+from __future__ import annotations
+
+from ..model.entries import SampleConfirmed
+from ..model.sample import Sample
+from .read_back import label, missing_names, read_back
+from .record import close_query, explain
+from .turn import Turn
+from .walk import ask
+
+
+def hear_ok(turn: Turn, numbers: list[str]) -> bool:
+    """OK alone is about the jars last shown, OK with numbers about those."""
+    samples = _named(turn, numbers) if numbers else [turn.sample(id_) for id_ in turn.conversation.waiting]
+    if not samples and not numbers and turn.conversation.sample is not None:
+        samples = [turn.sample(turn.conversation.sample)]
+    mine = [s for s in samples if s.declared_by == turn.person.name and s.struck is None]
+    if not mine:
+        turn.say(turn.word("ok.nothing"))
+        return True
+    turn.case = turn.case_named(mine[0].case)
+    queried = [s for s in mine if s.open_query is not None and s.open_query.rule != "number_twice"]
+    if queried:
+        _let_stand(turn, queried[0])
+        return True
+    confirm(turn, mine)
+    return True
+
+
+def _named(turn: Turn, keys: list[str]) -> list[Sample]:
+    case = turn.case
+    if case is None:
+        return []
+    return [sample for key in keys for sample in turn.find(("number", case.name, key))]
+
+
+def _let_stand(turn: Turn, sample: Sample) -> None:
+    """The value stands as told and the query stays visible with this answer."""
+    for query in sample.queries:
+        if query.open and query.rule != "number_twice":
+            close_query(turn, sample, query.id, "stands as told")
+    read_back(turn, turn.sample(sample.id), turn.word("query.stands") + " ")
+
+
+def confirm(turn: Turn, samples: list[Sample]) -> None:
+    """These jars are confirmed; what each still waits for is said in the same text."""
+    for sample in samples:
+        if not sample.confirmed:
+            turn.write(sample.case, SampleConfirmed(sample=sample.id))
+    last = turn.sample(samples[-1].id)
+    numbers = " ".join(label(turn, sample) for sample in samples)
+    sentences = [turn.word("ok.on_record", numbers=numbers)]
+    missing = missing_names(last, turn.trade) if len(samples) == 1 else []
+    if missing:
+        sentences.append(turn.word("ok.not_stated", missing=", ".join(missing)))
+    if any(sample.evidence_number is None for sample in samples):
+        sentences.append(turn.word("ok.evidence" if len(samples) == 1 else "ok.evidence.many"))
+    if _lacks_background(turn, last):
+        sentences.append(turn.word("ok.background"))
+    turn.note(waiting=(), walk=None, question=None, taking=False, sample=samples[-1].id)
+    parked = next(iter(_parked(turn, samples)), None)
+    if parked is not None:
+        turn.note(sample=parked.id, walk="sample", offered=(*turn.conversation.offered[-40:], parked.id))
+        lacks = ", ".join(missing_names(parked, turn.trade)[:3])
+        sentences.append(turn.word("walk.resume.ask", number=label(turn, parked), missing=lacks))
+        ask(turn, "resume", " ".join(sentences))
+        return
+    turn.say(" ".join(sentences))
+
+
+def _lacks_background(turn: Turn, sample: Sample) -> bool:
+    if sample.text("kind") not in ("spill", "source"):
+        return False
+    return not turn.find(("kind", sample.case, "background"))
+
+
+def _parked(turn: Turn, done: list[Sample]) -> list[Sample]:
+    """This person's unfinished jars that were not offered back yet: each is offered once."""
+    ids = {sample.id for sample in done}
+    mine = turn.find(("open", turn.person.name))
+    return [
+        sample
+        for sample in mine
+        if sample.id not in ids
+        and sample.id not in turn.conversation.offered
+        and sample.case == (turn.case.name if turn.case else None)
+        and missing_names(sample, turn.trade)
+    ]
+
+
+def answer_why(turn: Turn, text: str) -> None:
+    """The reason is on record in its author's words; a mark without words is asked for once more."""
+    conversation = turn.conversation
+    if conversation.sample is None or conversation.about is None:
+        return
+    sample = turn.sample(conversation.sample)
+    letters = sum(1 for letter in text if letter.isalpha())
+    skipped = text.lower() == "skip"
+    if letters < 3 and not conversation.redo == "why":
+        turn.note(redo="why")
+        turn.say(turn.word("correct.why.again"), asks="why")
+        return
+    field = conversation.about
+    explain(turn, sample, field, text if letters >= 3 and not skipped else None)
+    turn.note(question=None, about=None, redo=None)
+    read_back(turn, turn.sample(sample.id))

@@ -1,0 +1,190 @@
+"""Corrections in words: "03 seal is 5107 not 5103, misread"; and jars struck off the count."""
+
+from __future__ import annotations
+
+import re
+
+from ..model.entries import AccountGiven, EarlierStatementKept, NumberSettled, SampleStruck
+from ..model.sample import Sample
+from ..rules.fields import Field
+from .read_back import hold, label, read_back
+from .readers.base import Ask, Unread
+from .readers.words import NumberTold, read_number
+from .readings import Facts, Source, read_field
+from .record import close_query, correct, fact, tell
+from .turn import Turn
+from .walk import ask
+from .which_case import ask_case, case_of_number
+
+_IS = re.compile(
+    r"^\s*(?P<number>\d{1,3}|[A-Za-z]{1,3}-?\d{1,4})\s+(?:the\s+)?(?P<field>[A-Za-z_ -]{2,24}?)\s+"
+    r"(?:is|was|should\s+be|=)\s+(?P<new>.+?)"
+    r"(?:\s*,?\s+not\s+(?P<old>[^,;]+?))?(?:\s*[,;]\s*(?P<why>\D.*))?\s*$",
+    re.IGNORECASE,
+)
+_STRUCK = re.compile(
+    r"^\s*(?:strike\s+)?(?P<number>\d{1,3}|[A-Za-z]{1,3}-?\d{1,4})\s*(?P<word>struck\s*off|struck)?\s*[:,]?\s*(?P<why>.*)$",
+    re.IGNORECASE,
+)
+_NAMES = {
+    "place": "position",
+    "position": "position",
+    "kind": "kind",
+    "matrix": "matrix",
+    "oil": "matrix",
+    "method": "method",
+    "number": "number",
+    "time": "time",
+    "temperature": "cooler_celsius",
+    "cooler": "cooler",
+}
+
+
+def hear_correction(turn: Turn, text: str) -> bool:
+    """A second value for a field: struck in place when its author says so, beside when another does."""
+    match = _IS.match(text) if " is " in text.lower() or " was " in text.lower() or "=" in text else None
+    if match is None:
+        return False
+    sample = _sample_of(turn, match["number"])
+    field = _field(turn, match["field"])
+    if field is None or sample is None:
+        return sample is not None and _say_unknown(turn, match["field"])
+    read = _value(turn, field, match["new"].strip())
+    if isinstance(read, Ask):
+        turn.say(turn.word(read.key, **read.values))
+        return True
+    if isinstance(read, Unread):
+        turn.say(turn.word("correct.unread", field=match["field"], new=match["new"][:40]))
+        return True
+    _apply(turn, sample, field, read, match["old"], _reason(match["why"]))
+    return True
+
+
+def _sample_of(turn: Turn, number: str) -> Sample | None:
+    read = read_number(number)
+    if not isinstance(read, NumberTold):
+        return None
+    case = turn.case or case_of_number(turn, read)
+    if case is None:
+        ask_case(turn)
+        return None
+    turn.case = case
+    samples = turn.find(("number", case.name, read.key))
+    mine = [s for s in samples if s.declared_by == turn.person.name]
+    found = next(iter((mine or samples)[-1:]), None)
+    if found is None:
+        turn.say(turn.word("jar.unknown", number=number))
+    return found
+
+
+def _field(turn: Turn, words: str) -> Field | None:
+    name = words.lower().strip()
+    table = turn.trade.table
+    if name == "number":
+        return Field(id="number", stage="now", reader="sample")
+    return table.by_id.get(_NAMES.get(name, name.replace(" ", "_"))) or table.by_word.get(name)
+
+
+def _say_unknown(turn: Turn, words: str) -> bool:
+    turn.say(turn.word("correct.field", field=words[:24]))
+    return True
+
+
+def _value(turn: Turn, field: Field, words: str) -> Facts | Ask | Unread:
+    if field.id == "number":
+        read = read_number(words)
+        return (fact("number", read.key, read.number),) if isinstance(read, NumberTold) else read
+    return read_field(field, words, Source(turn.trade, turn.message))
+
+
+def _reason(words: str | None) -> str | None:
+    """Human words of at least three letters, else none."""
+    if words is None:
+        return None
+    return words.strip() if sum(1 for letter in words if letter.isalpha()) >= 3 else None
+
+
+def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | None, why: str | None) -> None:
+    current = sample.number if field.id == "number" else (sample.facts[field.id].raw if field.id in sample.facts else None)
+    if turn.person.name != sample.declared_by:
+        turn.write(sample.case, AccountGiven(sample=sample.id, facts=read))
+        turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
+    elif old is not None and current is not None and not _names_same(old, current):
+        hold(turn, sample)
+        turn.say(turn.word("correct.differs", number=label(turn, sample), field=field.id, old=old, current=current))
+    elif current is not None and _last_said(sample, field.id) > turn.message.said_us:
+        turn.write(sample.case, EarlierStatementKept(sample=sample.id, facts=read))
+        turn.say(turn.word("correct.earlier", number=label(turn, sample)))
+    elif current is None:
+        tell(turn, sample, read)
+        read_back(turn, turn.sample(sample.id))
+    else:
+        _correct(turn, sample, read, current, why)
+
+
+def _last_said(sample: Sample, field: str) -> int:
+    changes = [c.said_us for c in sample.corrections if c.field == field]
+    return max(changes, default=sample.facts[field].said_us if field in sample.facts else sample.said_us)
+
+
+def _names_same(said: str, current: str) -> bool:
+    def core(words: str) -> str:
+        return re.sub(r"[^a-z0-9]", "", words.lower())
+
+    return core(said) == core(current) or core(current).endswith(core(said))
+
+
+def _correct(turn: Turn, sample: Sample, read: Facts, current: str, why: str | None) -> None:
+    first = read[0]
+    explained = True
+    if first.field == "number":
+        explained = correct(turn, sample, first, why)
+        _settle_number(turn, turn.sample(sample.id), sample.number_key)
+    else:
+        explained = tell(turn, sample, read, why).unexplained is None
+    fresh = turn.sample(sample.id)
+    queries = [query.text for query in fresh.queries if query.open and query.field == first.field]
+    names = {"number": label(turn, fresh), "field": turn.word(f"sample.{first.field}.name")}
+    if not explained:
+        turn.note(sample=sample.id, about=first.field)
+        ask(turn, "why", turn.word("correct.why", **names, new=first.raw, old=current))
+        return
+    hold(turn, fresh)
+    key = "correct.seal" if first.field == "seal" else "correct.done"
+    text = turn.word(key, **names, new=first.raw, old=current, why=why or "")
+    turn.say(" ".join((text, *queries)), asks="query" if queries else None)
+
+
+def _settle_number(turn: Turn, sample: Sample, old_key: str) -> None:
+    """When one of two jars under a number takes another, the doubt about the one left alone is gone."""
+    left = [s for s in turn.find(("number", sample.case, old_key)) if s.struck is None and s.id != sample.id]
+    for one in left if len(left) == 1 else ():
+        if one.number_open:
+            turn.write(one.case, NumberSettled(sample=one.id))
+        for query in one.queries:
+            if query.open and query.rule == "number_twice":
+                close_query(turn, one, query.id, "the other jar bears another number")
+
+
+def settle_number(turn: Turn, sample: Sample, number: NumberTold) -> None:
+    """The number that a human read off this jar is its own; its query is answered."""
+    old_key = sample.number_key
+    correct(turn, sample, fact("number", number.key, number.number), None)
+    _settle_number(turn, turn.sample(sample.id), old_key)
+
+
+def hear_struck(turn: Turn, text: str) -> bool:
+    """A jar off the count: it stays visible, with the words that say why."""
+    lower = text.lower()
+    if "struck" not in lower and not lower.startswith("strike "):
+        return False
+    match = _STRUCK.match(text)
+    if match is None or not (match["word"] or lower.startswith("strike ")):
+        return False
+    sample = _sample_of(turn, match["number"])
+    if sample is None:
+        return True
+    why = _reason(match["why"]) or "none given"
+    turn.write(sample.case, SampleStruck(sample=sample.id, why=why))
+    turn.say(turn.word("jar.struck", number=label(turn, sample), why=why))
+    return True

@@ -1,0 +1,144 @@
+"""What one message leads to. The order of hearing: danger, commands, whole lines, the open question."""
+
+from __future__ import annotations
+
+from ..model.board import Board
+from ..model.entries import UNIT_CHAIN, NoteMade, StrangerHeard
+from ..model.message import Incoming, MessageState
+from ..model.people import Person
+from ..model.times import DAY_US
+from .answers import answer, typed_answer
+from .commands import hear_command
+from .corrections import hear_correction, hear_struck
+from .evidence import hear_given, hear_need
+from .lines import hear_cooler, hear_jar, hear_more
+from .outcome import Outcome
+from .photos import hear_files
+from .safety import hear_entry, hear_gas, hear_sos
+from .turn import Trade, Turn
+from .walk import ask_again
+from .which_case import case_of_conversation, named_case
+
+STRANGER = Person(name="", roles=())
+
+
+def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome:
+    """Everything that follows from this message; nothing on the board is changed.
+
+    Raises Missing where the board lacks something: the desk supplies it and asks again.
+    """
+    person = board.person_at(message.address)
+    if person is None or not person.active:
+        return _stranger(Turn(message, sha256, board, trade, STRANGER))
+    turn = Turn(message, sha256, board, trade, person)
+    _hear(turn)
+    return turn.outcome()
+
+
+def _stranger(turn: Turn) -> Outcome:
+    """Kept, attributed to nobody; one fixed reply an address and day."""
+    last = turn.conversation.stray_us
+    fresh = last is None or turn.message.received_us - last >= DAY_US
+    if fresh:
+        turn.note(stray_us=turn.message.received_us)
+        commitment = turn.board.commitments[turn.message.address]
+        turn.write(UNIT_CHAIN, StrangerHeard(address=commitment, answered=True))
+        turn.say(turn.word("stranger"))
+    return turn.outcome(MessageState.QUARANTINED)
+
+
+def _hear(turn: Turn) -> None:
+    if hear_sos(turn):
+        return
+    turn.case, text = named_case(turn)
+    if turn.case is None:
+        turn.case = None if len(turn.open_cases()) > 1 else case_of_conversation(turn)
+    named = text != turn.text
+    stopped = _hear_danger(turn)
+    lines = [line.strip() for line in text.splitlines() if line.strip()]
+    if len(lines) > 1 and all(line[:1].isalnum() for line in lines):
+        for line in lines:
+            _hear_one(turn, line, stopped)
+        return
+    if named and not text:
+        turn.note(case=turn.case.name if turn.case else None)
+        turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
+        return
+    _hear_one(turn, text, stopped)
+
+
+def _hear_danger(turn: Turn) -> bool:
+    before = turn.case
+    if turn.case is None:
+        turn.case = case_of_conversation(turn)
+    heard = hear_entry(turn) or hear_gas(turn)
+    turn.case = before
+    return heard
+
+
+def _hear_one(turn: Turn, text: str, stopped: bool) -> None:
+    if turn.message.press is not None:
+        text = text or turn.message.press
+        if not _press_fits(turn):
+            ask_again(turn, turn.word("press.stale"))
+            return
+    if hear_command(turn, text):
+        return
+    if _hear_whole_line(turn, text) or stopped:
+        return
+    if turn.message.attachments and hear_files(turn):
+        return
+    if turn.message.position is not None and _hear_position(turn):
+        return
+    if answer(turn, text) or hear_more(turn, text):
+        return
+    _explain(turn, text)
+
+
+def _press_fits(turn: Turn) -> bool:
+    """A button counts for the question that is open, and a stale one changes nothing."""
+    asked = turn.message.press or ""
+    question = turn.conversation.question
+    if question is None:
+        return asked in ("ok", "skip", "wrong")
+    if question in ("safety", "phone", "resume", "case_pick", "photo_which") or asked in ("ok", "skip", "wrong"):
+        return True
+    tables = (*turn.trade.table.field, *turn.trade.case_table.field)
+    name = question.removeprefix("case.")
+    return any(field.id == name and any(o.id == asked for o in field.choices) for field in tables)
+
+
+def _hear_whole_line(turn: Turn, text: str) -> bool:
+    if not text:
+        return False
+    if (turn.conversation.question or "").startswith("case."):
+        return False
+    if typed_answer(turn, text):
+        return True
+    return (
+        hear_correction(turn, text)
+        or hear_struck(turn, text)
+        or hear_need(turn, text)
+        or hear_given(turn, text)
+        or hear_cooler(turn, text)
+        or hear_jar(turn, text)
+    )
+
+
+def _hear_position(turn: Turn) -> bool:
+    """A shared position without words is the place of the jar being asked about or last shown."""
+    if turn.conversation.question == "position":
+        return answer(turn, "")
+    return turn.conversation.sample is not None and hear_more(turn, "")
+
+
+def _explain(turn: Turn, text: str) -> None:
+    """Nothing was understood: the words are kept, and the way on is said."""
+    if turn.case is None:
+        turn.case = case_of_conversation(turn)
+    if turn.case is not None and text:
+        turn.write(turn.case.name, NoteMade(words=text))
+    if turn.conversation.question is not None:
+        ask_again(turn, turn.word("read.unread", words=text[:40]))
+        return
+    turn.say(turn.word("explain" if turn.open_cases() else "explain.no_case"))

@@ -1,0 +1,40 @@
+"""What thinking about a message will most likely look up, so that a gulp reads it in one go.
+
+A guess: what it misses is read when thinking asks for it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from ..model.board import Board, Key
+from ..model.message import Incoming
+
+_NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?(\d{1,3})\b")
+_SEAL = re.compile(r"\bseal\s+(?:is\s+)?([A-Za-z0-9-]+)", re.IGNORECASE)
+
+
+def foresee(message: Incoming, board: Board) -> Iterator[Key]:
+    """The keys that this message will most likely need."""
+    person = board.person_at(message.address)
+    if person is None:
+        return
+    yield ("by", person.name)
+    conversation = board.conversations.get(message.address)
+    if conversation is not None:
+        if conversation.sample is not None:
+            yield ("id", conversation.sample)
+        for sample_id in conversation.waiting:
+            yield ("id", sample_id)
+        if conversation.question == "seal":
+            yield ("seal", message.text.strip().upper())
+    seal = _SEAL.search(message.text)
+    if seal is not None:
+        yield ("seal", seal[1].upper())
+    number = _NUMBER.match(message.text)
+    if number is not None:
+        key = str(int(number[1]))
+        for case in board.cases.values():
+            if not case.people or person.name in case.people:
+                yield ("number", case.name, key)

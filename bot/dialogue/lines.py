@@ -1,0 +1,180 @@
+"""Whole lines: a jar, a cooler, told without being asked. They leave the open question open."""
+
+from __future__ import annotations
+
+from ..model.entries import UNIT_CHAIN, CoolerRead
+from ..model.sample import Sample
+from ..model.times import iso_utc
+from ..rules.checks import came_late
+from .confirm import confirm
+from .one_line import Scan, scan
+from .photos import attach
+from .queries import findings, wording_of
+from .read_back import clock_text, hold, label, missing_names, parts, read_back
+from .readers.amounts import TemperatureTold, read_temperature
+from .readers.base import Ask
+from .readers.clock_time import TimeTold, looks_like_time
+from .readings import Source, read_clock, shared_position, time_value
+from .record import Told, place, raise_query, tell
+from .turn import Turn
+from .walk import ask
+from .which_case import ask_case, case_of_number
+
+
+def hear_jar(turn: Turn, text: str) -> bool:
+    """A line that begins with a number and says something of that jar is on record."""
+    found = scan(text, Source(turn.trade, turn.message))
+    has_files = bool(turn.message.attachments)
+    if found.number is None or not (found.facts or found.asks or (has_files and not found.left)):
+        return False
+    if not found.facts and found.left and len(found.left) > 2:
+        return False
+    case = turn.case or case_of_number(turn, found.number)
+    if case is None:
+        ask_case(turn)
+        return True
+    turn.case = case
+    facts = (*found.facts, *shared_position(turn.message))
+    placed = place(turn, case, found.number, facts)
+    told = tell(turn, placed.sample, facts) if facts else Told(placed.sample)
+    attach(turn, placed.sample)
+    sample = turn.sample(placed.sample.id)
+    queries = told.queries
+    if placed.fresh and not placed.apart:
+        queries = (*_number_query(turn, sample), *queries)
+        sample = turn.sample(sample.id)
+    if turn.conversation.case != case.name and turn.conversation.question is None:
+        turn.note(case=case.name)
+    answer_jar(turn, sample, found, Told(sample, told.corrected, told.unexplained, queries), placed.apart, placed.account)
+    return True
+
+
+def _number_query(turn: Turn, sample: Sample) -> tuple[str, ...]:
+    return tuple(
+        raise_query(turn, sample, finding.field, finding.rule, wording_of(turn, finding))
+        for finding in findings(turn, sample, {"number"})
+    )
+
+
+def answer_jar(turn: Turn, sample: Sample, found: Scan, told: Told, apart: bool, account: bool) -> None:
+    """One text: what differs, or what must be said again, or the read-back."""
+    left = _left_words(turn, found)
+    if apart:
+        hold(turn, sample)
+        turn.note(sample=sample.id)
+        ask(turn, "renumber", turn.word("query.number_twice.reply", number=sample.number))
+    elif account:
+        turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
+    elif told.unexplained is not None:
+        _ask_why(turn, sample, told.unexplained)
+    elif told.queries:
+        hold(turn, sample)
+        text = turn.word("query.reply", number=label(turn, sample), queries=" ".join(told.queries))
+        turn.say(left + text, asks="query", catch_up=None)
+    elif found.asks:
+        _ask_back(turn, sample, found)
+    elif came_late(turn.message.said_us, turn.message.received_us, turn.trade.limits):
+        _say_late(turn, sample)
+    else:
+        read_back(turn, sample, left)
+
+
+def _left_words(turn: Turn, found: Scan) -> str:
+    return turn.word("line.left", words=" ".join(found.left)[:60]) + " " if found.left else ""
+
+
+def _ask_why(turn: Turn, sample: Sample, field: str) -> None:
+    correction = next(c for c in reversed(sample.corrections) if c.field == field)
+    turn.note(sample=sample.id, about=field)
+    text = turn.word(
+        "correct.why",
+        number=label(turn, sample),
+        field=turn.word(f"sample.{field}.name"),
+        new=correction.new,
+        old=correction.old,
+    )
+    ask(turn, "why", text)
+
+
+def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
+    """What was understood is on record; the rest is asked, and its field is the open question."""
+    field, question = found.asks[0]
+    text = turn.word(question.key, **question.values)
+    saved = turn.word("line.saved", number=label(turn, sample), parts=parts(sample, turn.trade, turn.message.received_us))
+    prefix = f"{saved} " if found.facts else f"{label(turn, sample)}: "
+    hold(turn, sample)
+    turn.note(walk="line", sample=sample.id)
+    ask(turn, field, prefix + text)
+
+
+def _say_late(turn: Turn, sample: Sample) -> None:
+    """A text that is hours old is answered with its time and what it lacks; several become one."""
+    missing = missing_names(sample, turn.trade)
+    when = sample.value("time")
+    at = f" ({clock_text(when, turn.trade, turn.message.received_us)})" if when is not None else ""
+    hold(turn, sample)
+    key = "late.one" if missing else "late.one.whole"
+    text = turn.word(key, number=label(turn, sample), at=at, missing=", ".join(missing))
+    turn.say(text, asks="confirm", catch_up=sample.id)
+
+
+def hear_more(turn: Turn, text: str) -> bool:
+    """Words that wholly say something of the jar last shown are on record with it."""
+    sample_id = turn.conversation.sample
+    if sample_id is None:
+        return False
+    found = scan(text, Source(turn.trade, turn.message), numbered=False)
+    facts = (*found.facts, *shared_position(turn.message))
+    if not facts or found.left or found.asks:
+        return False
+    sample = turn.sample(sample_id)
+    turn.case = turn.case_named(sample.case)
+    told = tell(turn, sample, facts)
+    attach(turn, sample)
+    if found.ok and not told.queries and told.unexplained is None:
+        confirm(turn, [turn.sample(sample_id)])
+        return True
+    answer_jar(turn, turn.sample(sample_id), found, told, apart=False, account=turn.person.name != sample.declared_by)
+    return True
+
+
+def hear_cooler(turn: Turn, text: str) -> bool:
+    """A cooler's reading is on the unit's chain, with the words it came in."""
+    words = text.split()
+    if len(words) < 3 or words[0].lower() not in ("cooler", "fridge"):
+        return False
+    name, rest = words[1], [word for word in words[2:] if word.lower() != "at"]
+    times = [word for word in rest if looks_like_time(word)]
+    ice = " ".join(rest).lower().partition("ice ")[2].split(" ")[0]
+    warm = " ".join(word for word in rest[:2] if word not in times and word.lower() not in ("ice",)) if rest else ""
+    told = read_temperature(warm.split(" ")[0]) if warm else None
+    if isinstance(told, Ask):
+        turn.say(turn.word(told.key, **told.values))
+        return True
+    if not isinstance(told, TemperatureTold):
+        return False
+    at = read_clock(times[0], Source(turn.trade, turn.message)) if times else None
+    if isinstance(at, Ask):
+        turn.say(turn.word(at.key, **at.values))
+        return True
+    note_reading(turn, name, told, at if isinstance(at, TimeTold) else None, ice or None)
+    return True
+
+
+def note_reading(turn: Turn, name: str, told: TemperatureTold, at: TimeTold | None, ice: str | None) -> None:
+    """The reading is on record; a cooler that nobody set up is said to be unknown and kept too."""
+    when = None if at is None else time_value(at)
+    body = CoolerRead(
+        cooler=name,
+        celsius=told.celsius,
+        raw=told.raw,
+        at=iso_utc(turn.message.said_us) if at is None else at.iso,
+        at_us=turn.message.said_us if at is None else at.at_us,
+        unit_derived=told.unit_derived,
+        ice_left=ice if ice in ("plenty", "some", "none") else None,
+    )
+    turn.write(UNIT_CHAIN, body, event=body.at)
+    shown = clock_text(when, turn.trade, turn.message.received_us) if when else turn.word("part.now")
+    key = "cooler.read" if name in turn.board.unit.coolers else "cooler.unknown"
+    turn.say(turn.word(key, cooler=name, value=told.raw, at=shown))
+

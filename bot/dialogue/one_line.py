@@ -1,0 +1,219 @@
+"""A whole jar in one text, its parts in any order: number, then words, figures and places.
+
+The sample table says which words announce a field; what no part claims is handed back as it stood.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from ..model.entries import FactTold
+from ..rules.fields import Field
+from .readers.base import Ask, Unread
+from .readers.clock_time import looks_like_time
+from .readers.position import Found, find_position
+from .readers.words import NumberTold, read_number
+from .readings import Source, position_value, read_field
+
+_COMMA = re.compile(r"[,;](?=\s|$)")
+_NUMBER = re.compile(r"(?:\d{1,3}|[A-Za-z]{1,3}-?\d{1,4})\Z")
+_DATED = re.compile(
+    r"\b(?:yesterday|\d{4}-\d\d-\d\d|\d{1,2}\s+(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*)"
+    r"[T\s]+\d{1,2}[:.h]?\d{2}\S*",
+    re.IGNORECASE,
+)
+_NOISE = frozenset(("and", "the", "a", "with", "is", "was", "it", "at", "in", "on", "by", "shut", "done", "jar:"))
+_OK = frozenset(("ok", "okay", "ok."))
+_CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
+_UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "percent"))
+_YES_NO = frozenset(("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped"))
+_BREAK = "\x00"
+
+
+@dataclass
+class Scan:
+    """What a line says. `left` are the words that no part claimed; `asks` what a human must settle."""
+
+    number: NumberTold | None = None
+    facts: list[FactTold] = field(default_factory=list)
+    asks: list[tuple[str, Ask]] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)
+    ok: bool = False
+
+    def has(self, field_id: str) -> bool:
+        """True where this field was told in the line already."""
+        return any(fact.field == field_id for fact in self.facts)
+
+
+def scan(text: str, source: Source, numbered: bool = True) -> Scan:
+    """Everything that the line says; the number only where `numbered` and it stands first."""
+    found = Scan()
+    rest = text
+    if numbered:
+        first, _, after = text.strip().partition(" ")
+        number = read_number(first.rstrip(",;:")) if _NUMBER.match(first.rstrip(",;:")) else None
+        if isinstance(number, NumberTold):
+            found.number, rest = number, after
+    rest = _take_place(rest, source, found)
+    rest = _take_dated(rest, source, found)
+    _Words(_COMMA.sub(" ", rest).split(), source, found).read()
+    return found
+
+
+def _take_place(text: str, source: Source, found: Scan) -> str:
+    place = find_position(text)
+    if isinstance(place, Found):
+        raw = text[place.start : place.end].strip(" ,;")
+        found.facts.append(FactTold(field="position", value=position_value(place.told), raw=raw))
+        return f"{text[: place.start]} {_BREAK} {text[place.end :]}"
+    if isinstance(place, Ask):
+        found.asks.append(("position", place))
+    return text
+
+
+def _take_dated(text: str, source: Source, found: Scan) -> str:
+    match = _DATED.search(text)
+    if match is None:
+        return text
+    read = read_field(source.trade.table.by_id["time"], match.group(), source)
+    if isinstance(read, Unread):
+        return text
+    _keep("time", read, found)
+    return f"{text[: match.start()]} {_BREAK} {text[match.end() :]}"
+
+
+def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan) -> None:
+    if isinstance(read, Ask):
+        found.asks.append((field_id, read))
+    else:
+        found.facts.extend(fact for fact in read if not found.has(fact.field))
+
+
+class _Words:
+    """The words of a line, claimed part by part from the left."""
+
+    def __init__(self, tokens: list[str], source: Source, found: Scan) -> None:
+        self._tokens = tokens
+        self._lower = [token.lower().rstrip(".!") for token in tokens]
+        self._at = 0
+        self._source = source
+        self._table = source.trade.table
+        self._found = found
+
+    def read(self) -> None:
+        """Every word is claimed or handed back."""
+        while self._at < len(self._tokens):
+            if not (self._choice() or self._announced() or self._clock() or self._small()):
+                self._found.left.append(self._tokens[self._at])
+                self._at += 1
+
+    def _choice(self) -> bool:
+        for length in (3, 2, 1):
+            words = tuple(self._lower[self._at : self._at + length])
+            named = self._table.option_words.get(words) if len(words) == length else None
+            if named is not None and not self._found.has(named[0].id):
+                raw = " ".join(self._tokens[self._at : self._at + length])
+                _keep(named[0].id, self._of(named[0], raw), self._found)
+                self._at += length
+                return True
+        return False
+
+    def _of(self, one: Field, raw: str) -> tuple[FactTold, ...] | Ask:
+        read = read_field(one, raw, self._source)
+        return () if isinstance(read, Unread) else read
+
+    def _announced(self) -> bool:
+        one = self._table.by_word.get(self._lower[self._at])
+        if one is None or self._found.has(one.id):
+            return False
+        count = self._length_of_value(one)
+        word, value = self._tokens[self._at], " ".join(self._tokens[self._at + 1 : self._at + 1 + count])
+        if not value and one.alone is not None:
+            self._found.facts.append(FactTold(field=one.id, value=one.alone, raw=word))
+            self._at += 1
+            return True
+        said = f"{word} {value}".strip() if word.lower() in one.keeps_word else value
+        read = read_field(one, said, self._source) if said else Unread()
+        if isinstance(read, Unread):
+            return False
+        _keep(one.id, read, self._found)
+        self._at += 1 + count
+        return True
+
+    def _length_of_value(self, one: Field) -> int:
+        after = self._lower[self._at + 1 :]
+        if one.greedy:
+            return len(after)
+        match one.reader:
+            case "cooler":
+                return self._cooler_length(after)
+            case "text" | "seal" if one.reader == "text" or self._lower[self._at] == "tape":
+                return self._text_length(after)
+            case "yes_no":
+                if after[:2] and after[0] == "not" and after[1:2]:
+                    return 2
+                return 1 if after and after[0] in _YES_NO else 0
+            case "photo":
+                return 1 if after and after[0].isdigit() and len(after[0]) < 3 else 0
+            case "time":
+                return self._clock_length(after)
+            case _:
+                return 2 if len(after) > 1 and after[1] in _UNITS else 1
+
+    def _text_length(self, after: list[str]) -> int:
+        """Up to the next word that announces, names or times something else."""
+        for count, word in enumerate(after):
+            known = word in self._table.by_word or (word,) in self._table.option_words
+            if count and (known or word == _BREAK or looks_like_time(word) or word in _OK):
+                return count
+        return len(after)
+
+    def _cooler_length(self, after: list[str]) -> int:
+        """The name, its check bottle's reading, and a time that follows the reading or "at"."""
+        count = 1
+        warm = False
+        for word in after[1:]:
+            if word == "at" or (word in _UNITS and warm):
+                count += 1
+            elif looks_like_time(word) and (warm or after[count - 1] == "at" or self._found.has("time")):
+                return count + 1
+            elif not warm and word[:1] in "-+0123456789" and not looks_like_time(word):
+                count, warm = count + 1, True
+            else:
+                break
+        return count
+
+    def _clock_length(self, after: list[str]) -> int:
+        if not after or not (looks_like_time(after[0]) or after[0] == "now"):
+            return 0
+        count = 1
+        if len(after) > count and after[count] in _CLOCK_TAILS:
+            count += 1
+        if after[count : count + 2] in (["old", "time"], ["new", "time"]):
+            count += 2
+        return count
+
+    def _clock(self) -> bool:
+        here = self._lower[self._at :]
+        count = self._clock_length(here)
+        if not count or self._found.has("time") or any(name == "time" for name, _ in self._found.asks):
+            return False
+        read = self._of(self._table.by_id["time"], " ".join(self._tokens[self._at : self._at + count]))
+        _keep("time", read, self._found)
+        self._at += count
+        return True
+
+    def _small(self) -> bool:
+        word = self._lower[self._at]
+        following = self._lower[self._at + 1] if self._at + 1 < len(self._lower) else ""
+        if word.isdigit() and following in ("photo", "photos"):
+            _keep("photo", self._of(self._table.by_id["photo"], word), self._found)
+            self._at += 2
+            return True
+        if word in _OK:
+            self._found.ok = True
+        elif word not in _NOISE and word != _BREAK:
+            return False
+        self._at += 1
+        return True

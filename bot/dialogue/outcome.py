@@ -1,0 +1,37 @@
+"""What thinking about one message gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ..model.board import Conversation
+from ..model.case import Case
+from ..model.entries import Draft
+from ..model.message import AlertMark, Choice, MessageState
+from ..model.sample import Sample
+
+
+@dataclass(frozen=True)
+class Say:
+    """One text to one address. `catch_up` names the jar it is about, for one text after a dead zone."""
+
+    address: str
+    person: str | None
+    text: str
+    asks: str | None = None
+    choices: tuple[Choice, ...] = ()
+    alert: AlertMark | None = None
+    catch_up: str | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Everything that follows from one message: nothing of it is stored yet."""
+
+    state: MessageState
+    conversation: Conversation
+    drafts: list[Draft] = field(default_factory=list)
+    says: list[Say] = field(default_factory=list)
+    samples: dict[str, Sample] = field(default_factory=dict)
+    cases: dict[str, Case] = field(default_factory=dict)
+    used_photos: tuple[str, ...] = ()

@@ -1,0 +1,121 @@
+"""Files that came: assigned by caption or open question, else kept in a pile that stays visible."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from ..model.board import LoosePhoto
+from ..model.entries import UNIT_CHAIN, PhotoAssigned, PhotoKept
+from ..model.message import Attachment
+from ..model.sample import Sample
+from ..rules.checks import distance_words
+from ..rules.geodesy import distance_m
+from ..rules.photo import differences
+from .read_back import label
+from .readers.words import NumberTold, read_number
+from .record import raise_query
+from .turn import Turn
+from .walk import ask, ask_next
+
+
+def attach(turn: Turn, sample: Sample) -> None:
+    """Every file of this message is on record with the jar; what differs from the words is queried."""
+    for attachment in turn.message.attachments:
+        turn.write(sample.case, PhotoKept(sample=sample.id, photo=attachment, caption=turn.text))
+        _compare(turn, turn.sample(sample.id), attachment)
+
+
+def assign(turn: Turn, sample: Sample, loose: list[LoosePhoto]) -> None:
+    """Files from the pile are on record with the jar."""
+    for photo in loose:
+        turn.write(sample.case, PhotoAssigned(sample=sample.id, photo_id=photo.id, photo=photo.photo))
+        turn.use_photo(photo.id)
+        _compare(turn, turn.sample(sample.id), photo.photo)
+
+
+def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> None:
+    """The camera's time and place beside the told ones: the difference, never which is right."""
+    limits = turn.trade.limits
+    found = differences(
+        attachment,
+        event_us=sample.event_us,
+        position=sample.place,
+        zone=turn.trade.zone,
+        limit_minutes=limits.photo_minutes,
+        limit_m=limits.photo_metres,
+        distance_m=distance_m,
+    )
+    for difference in found:
+        if difference.kind == "time":
+            text = turn.word("query.photo_time", minutes=f"{abs(difference.amount):.0f}")
+        else:
+            text = turn.word("query.photo_place", distance=distance_words(difference.amount))
+        raise_query(turn, sample, "photo", f"photo_{difference.kind}", text)
+
+
+def hear_files(turn: Turn) -> bool:
+    """A message with files and no line of its own: the walk's jar takes them, else one question a batch."""
+    files = turn.message.attachments
+    if not files:
+        return False
+    problem = next((file.problem for file in files if file.problem), None)
+    complaint = turn.word(f"photo.{problem}") + " " if problem else ""
+    conversation = turn.conversation
+    if conversation.walk == "sample" and conversation.sample is not None and conversation.question != "number":
+        sample = turn.sample(conversation.sample)
+        turn.case = turn.case_named(sample.case)
+        attach(turn, sample)
+        _go_on(turn, turn.sample(sample.id), complaint)
+        return True
+    chain = turn.case.name if turn.case is not None else UNIT_CHAIN
+    for file in files:
+        turn.write(chain, PhotoKept(photo=file, caption=turn.text))
+    guess = _by_camera_time(turn, files)
+    text = turn.word("photo.which" if guess is None else "photo.guess", count=len(files), number=guess or "")
+    ask(turn, "photo_which", complaint + text)
+    return True
+
+
+def _go_on(turn: Turn, sample: Sample, complaint: str) -> None:
+    query = sample.open_query
+    if query is not None and query.field == "photo":
+        text = turn.word("query.reply", number=label(turn, sample), queries=query.text)
+        turn.note(waiting=(sample.id,))
+        turn.say(complaint + text, asks="query")
+        return
+    ask_next(turn, sample, complaint)
+
+
+def _by_camera_time(turn: Turn, files: tuple[Attachment, ...]) -> str | None:
+    """The number of this person's only open jar taken within 5 min of the first camera time: asked, not assumed."""
+    camera = files[0].camera_time
+    if camera is None:
+        return None
+    shot = datetime.fromisoformat(camera)
+    near = []
+    for sample in turn.find(("open", turn.person.name)):
+        value = sample.value("time")
+        if not isinstance(value, dict):
+            continue
+        taken = datetime.fromisoformat(str(value["at"])).replace(tzinfo=None)
+        if abs((taken - shot).total_seconds()) <= 300:
+            near.append(sample.number)
+    return near[0] if len(near) == 1 else None
+
+
+def answer_which(turn: Turn, text: str) -> bool:
+    """The pile goes to the jar that a person names."""
+    case = turn.case
+    number = read_number(text.split()[0]) if text else None
+    if case is None or not isinstance(number, NumberTold):
+        return False
+    samples = [s for s in turn.find(("number", case.name, number.key)) if s.struck is None]
+    if not samples:
+        turn.say(turn.word("photo.no_jar", number=number.number), asks="photo_which")
+        return True
+    sample = samples[-1]
+    loose = turn.loose_photos()
+    assign(turn, sample, loose)
+    turn.note(question=None)
+    turn.say(turn.word("photo.assigned", count=len(loose), number=label(turn, sample)))
+    return True

@@ -1,0 +1,59 @@
+"""Which rules a jar's newly told fields are held against."""
+
+from __future__ import annotations
+
+from ..model.case import Case
+from ..model.people import Kit
+from ..model.sample import Sample
+from ..rules.checks import Finding, number_block, place_in_area, seal_range, speed_between, time_order
+from .turn import Turn
+
+
+def findings(turn: Turn, sample: Sample, changed: set[str]) -> list[Finding]:
+    """Every difference in these fields; `number` is asked for by the one who declares."""
+    case = turn.case_named(sample.case)
+    found: list[Finding] = []
+    if case is None:
+        return found
+    if "number" in changed:
+        found.extend(number_block(sample.number_key, kits_of(turn, case)))
+    if "seal" in changed and sample.seal is not None:
+        found.extend(_seal(turn, sample, case, sample.seal))
+    if "time" in changed or "position" in changed:
+        found.extend(_track(turn, sample, case, changed))
+    return found
+
+
+def wording_of(turn: Turn, finding: Finding) -> str:
+    """The finding as its sentence."""
+    return turn.word(f"query.{finding.rule}", **finding.values)
+
+
+def kits_of(turn: Turn, case: Case) -> list[Kit]:
+    """The kits that this case uses, as far as the unit has them."""
+    return [turn.board.unit.kits[name] for name in case.kits if name in turn.board.unit.kits]
+
+
+def _seal(turn: Turn, sample: Sample, case: Case, seal: str) -> list[Finding]:
+    found = list(seal_range(seal, kits_of(turn, case)))
+    others = [s for s in turn.find(("seal", seal.upper())) if s.id != sample.id]
+    if others:
+        found.append(Finding(field="seal", rule="seal_twice", values={"other": others[0].number}))
+    return found
+
+
+def _track(turn: Turn, sample: Sample, case: Case, changed: set[str]) -> list[Finding]:
+    mine = [s for s in turn.find(("by", sample.declared_by)) if s.id != sample.id and s.struck is None]
+    found: list[Finding] = []
+    if "time" in changed:
+        told = [s for s in mine if s.event_us is not None and s.case == sample.case]
+        before = max(told, key=lambda s: s.said_us, default=None)
+        found.extend(time_order(sample, case.opened_us, before, turn.trade.limits))
+    if sample.place is not None:
+        if "position" in changed:
+            found.extend(place_in_area(sample.place, turn.trade.area))
+        placed = [s for s in mine if s.place is not None]
+        last = max(placed, key=lambda s: (s.event_us or s.said_us, s.id), default=None)
+        found.extend(speed_between(sample, last, turn.trade.limits))
+    return found
+

@@ -1,0 +1,125 @@
+"""What is on record of a jar, compact, in the words it was told in, and what is not stated."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta, timezone
+
+from ..model.sample import Sample
+from ..model.times import utc
+from .turn import Trade, Turn
+
+_DIGITS = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+
+
+def clock_text(value: object, trade: Trade, now_us: int) -> str:
+    """HH:MM in the offset it stands in; with its date where that is not today's in the unit's zone."""
+    if not isinstance(value, dict):
+        return ""
+    at = utc(value["at_us"]).astimezone(timezone(timedelta(minutes=value["offset_minutes"])))
+    today = utc(now_us).astimezone(trade.zone).date()
+    shown = at.strftime("%H:%M")
+    if at.date() != today:
+        shown = f"{at.day} {trade.words.say(f'month.{at.month}')} {shown}"
+    return f"about {shown}" if value.get("estimate") else shown
+
+
+def _as_typed(value: object, raw: str) -> str:
+    """A temperature with its digits as typed: 4.4 C, or 39.9 F where that was said."""
+    digits = _DIGITS.search(raw)
+    unit = "F" if raw.rstrip().lower().endswith("f") else "C"
+    return f"{digits.group() if digits else raw} {unit}"
+
+
+def _cooler(sample: Sample, trade: Trade, now_us: int) -> str:
+    text = str(sample.value("cooler"))
+    reading, since = sample.facts.get("cooler_celsius"), sample.facts.get("in_cold_at")
+    if reading is not None:
+        text += f" {_as_typed(reading.value, reading.raw)}"
+    if since is not None:
+        text += f" {trade.words.say('part.at')} {clock_text(since.value, trade, now_us)}"
+    return trade.words.say("part.cooler", value=text)
+
+
+def _photos(sample: Sample, trade: Trade) -> str:
+    received = sum(1 for photo in sample.photos if photo.state == "received")
+    waiting = len(sample.photos) - received
+    parts = []
+    if received:
+        parts.append(trade.words.say("part.photo" if received == 1 else "part.photos", count=received))
+    if waiting:
+        parts.append(trade.words.say("part.photos_waiting", count=waiting))
+    return ", ".join(parts)
+
+
+def part_text(field_id: str, sample: Sample, trade: Trade, now_us: int) -> str:
+    """One field as the read-back shows it, empty where nothing was told."""
+    if field_id == "photo":
+        return _photos(sample, trade)
+    fact = sample.facts.get(field_id)
+    if fact is None:
+        return ""
+    words = trade.words
+    match field_id:
+        case "kind" | "matrix" | "method" | "split_offer":
+            return words.say(f"choice.{field_id}.{fact.value}")
+        case "time":
+            return clock_text(fact.value, trade, now_us)
+        case "cooler":
+            return _cooler(sample, trade, now_us)
+        case "gloves":
+            return words.say(f"part.gloves.{fact.value}")
+        case "seal":
+            tape = isinstance(fact.value, dict) and not fact.value.get("number")
+            return fact.raw if tape else words.say("part.seal", value=sample.seal)
+        case "position" | "place":
+            none = isinstance(fact.value, dict) and "lat" not in fact.value
+            return words.say("part.no_position") if none else fact.raw
+        case _ if words.has(f"part.{field_id}"):
+            return words.say(f"part.{field_id}", value=fact.raw)
+    return fact.raw
+
+
+def parts(sample: Sample, trade: Trade, now_us: int) -> str:
+    """Everything told, comma by comma, in the order of the table."""
+    shown = (part_text(field_id, sample, trade, now_us) for field_id in trade.table.read_back)
+    return ", ".join(text for text in shown if text)
+
+
+def missing_names(sample: Sample, trade: Trade) -> list[str]:
+    """The *now* fields not stated, in a few words each."""
+    return [trade.words.say(f"sample.{field_id}.name") for field_id in trade.table.missing(sample)]
+
+
+def label(turn: Turn, sample: Sample) -> str:
+    """The number as typed; with the case where this person has two open."""
+    if len(turn.open_cases()) > 1:
+        return f"{sample.case} {sample.number}"
+    return sample.number
+
+
+def read_back(turn: Turn, sample: Sample, prefix: str = "") -> None:
+    """The jar is read back and waits for OK."""
+    trade = turn.trade
+    now_us = turn.message.received_us
+    told, missing = parts(sample, trade, now_us), missing_names(sample, trade)
+    key = "readback.whole" if not missing else "readback.missing"
+    if sample.confirmed:
+        key += ".confirmed"
+    text = turn.word(
+        key,
+        number=label(turn, sample),
+        parts=told or turn.word("readback.nothing"),
+        missing=", ".join(missing),
+    )
+    hold(turn, sample)
+    turn.say(f"{prefix}{text}", asks=None if sample.confirmed else "confirm", catch_up=sample.id)
+
+
+def hold(turn: Turn, sample: Sample) -> None:
+    """The jar last shown waits for OK; an open question about another jar stays open."""
+    waiting = () if sample.confirmed else (sample.id,)
+    if turn.conversation.question is not None and turn.conversation.sample != sample.id:
+        turn.note(waiting=waiting)
+    else:
+        turn.note(walk=None, question=None, sample=sample.id, waiting=waiting, taking=False, redo=None)

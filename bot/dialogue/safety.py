@@ -1,0 +1,66 @@
+"""What is said when a message speaks of danger: before anything else, to everybody who must hear it."""
+
+from __future__ import annotations
+
+from ..model.entries import EntryStopped, GasNoted, SafetyAnswered
+from ..model.times import MINUTE_US
+from ..rules.safety import gives_gas_figure, is_sos, speaks_of_entry
+from .readers.words import YesNo, read_yes_no
+from .turn import Turn
+
+
+def hear_sos(turn: Turn) -> bool:
+    """Everybody is told at once, past quiet hours and limits; True where it was a call for help."""
+    if not is_sos(turn.text):
+        return False
+    people = turn.board.unit.people.values()
+    others = tuple(p for p in people if p.active and p.name != turn.person.name)
+    text = turn.word("safety.sos.others", person=turn.person.name, words=turn.text[:80])
+    turn.say(turn.word("safety.sos"))
+    turn.raise_alert("sos", turn.person.name, "critical", others, text)
+    return True
+
+
+def hear_entry(turn: Turn) -> bool:
+    """The stop text goes to the sender every time, the supervisor hears once a case in half an hour."""
+    if not speaks_of_entry(turn.text):
+        return False
+    turn.say(turn.word("safety.stop"))
+    case = turn.case
+    last = None if case is None else case.stops.get(turn.person.name)
+    if case is not None:
+        turn.write(case.name, EntryStopped(words=turn.text))
+    silence_us = turn.trade.limits.stop_silence_minutes * MINUTE_US
+    if last is None or turn.message.received_us - last >= silence_us:
+        told = turn.board.unit.with_role("supervisor") or turn.board.unit.with_role("deputy", "duty_office")
+        text = turn.word("safety.stop.supervisor", person=turn.person.name, words=turn.text[:100])
+        turn.raise_alert("entry_stop", turn.person.name, "critical", told, text)
+    return True
+
+
+def hear_gas(turn: Turn) -> bool:
+    """The figure is on record and not judged."""
+    if not gives_gas_figure(turn.text):
+        return False
+    if turn.case is not None:
+        turn.write(turn.case.name, GasNoted(words=turn.text))
+    turn.say(turn.word("safety.gas"))
+    return True
+
+
+def answer_safety(turn: Turn, question: str) -> bool:
+    """The words are on record; True where the way on is clear. A no ends the walk."""
+    case = turn.case
+    if case is None:
+        return False
+    words = {"yes": "yes", "no": "no"}.get(turn.message.press or "", turn.text)
+    refused = read_yes_no(words) is YesNo.NO or words.lower().startswith(("no ", "not ", "no,"))
+    unsure = "not cleared" in words.lower() or "not allowed" in words.lower()
+    answer = "no" if refused or unsure else "told"
+    turn.write(case.name, SafetyAnswered(question=question, words=words, answer=answer))
+    if answer == "no":
+        turn.note(walk=None, question=None, sample=None)
+        turn.say(turn.word(f"walk.{question}.no"))
+    return answer != "no"
+
+

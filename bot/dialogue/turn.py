@@ -1,0 +1,175 @@
+"""One message's turn: what is read from the board, and what follows, kept apart until all is thought."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
+from ..model.case import Case, fold_case
+from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft
+from ..model.message import AlertMark, Choice, Incoming, MessageState
+from ..model.people import Person
+from ..model.sample import Sample, fold
+from ..rules.area import Area
+from ..rules.fields import CaseTable, SampleTable
+from ..rules.limits import Limits
+from .outcome import Outcome, Say
+from .wording import Words
+
+
+@dataclass(frozen=True)
+class Trade:
+    """What thinking is done with: the tables, the words and the limits in force."""
+
+    table: SampleTable
+    case_table: CaseTable
+    words: Words
+    limits: Limits
+    zone: ZoneInfo
+    area: Area | None = None
+
+
+class Turn:
+    """A message being thought about. Lookups may raise Missing: the desk reads and thinks again."""
+
+    def __init__(self, message: Incoming, sha256: str, board: Board, trade: Trade, person: Person) -> None:
+        self.message = message
+        self.board = board
+        self.trade = trade
+        self.person = person
+        self.text = message.text.strip()
+        self.conversation = board.conversations.get(message.address) or Conversation(address=message.address)
+        self.case: Case | None = None
+        self._sha256 = sha256
+        self._samples: dict[str, Sample] = {}
+        self._cases: dict[str, Case] = {}
+        self._drafts: list[Draft] = []
+        self._says: list[Say] = []
+        self._used_photos: list[str] = []
+
+    # --- reading ------------------------------------------------------------------------------
+
+    def find(self, key: Key) -> list[Sample]:
+        """The samples under a key as they stand within this turn, oldest first."""
+        found = {s.id: s for s in self.board.find(key)} | self._samples
+        matching = [s for s in found.values() if key in keys_of(s)]
+        return sorted(matching, key=lambda s: (s.received_us, s.id))
+
+    def sample(self, sample_id: str) -> Sample:
+        """The sample as it stands within this turn."""
+        if sample_id in self._samples:
+            return self._samples[sample_id]
+        return self.board.find(("id", sample_id))[0]
+
+    def case_named(self, name: str) -> Case | None:
+        """An open case as it stands within this turn."""
+        return self._cases.get(name) or self.board.cases.get(name)
+
+    def open_cases(self) -> list[Case]:
+        """The open cases this person works on, by name; offices and custodians see all."""
+        names = sorted({*self.board.cases, *self._cases})
+        cases = [case for name in names if (case := self.case_named(name)) is not None]
+        mine = [case for case in cases if not case.people or self.person.name in case.people]
+        if mine or not self.person.has("custodian", "supervisor", "deputy", "duty_office", "administrator"):
+            return mine
+        return cases
+
+    def used_numbers(self, case: str, kit: str) -> set[int]:
+        """The numbers of a kit's block that jars of this case bear."""
+        here = {int(s.number_key) for s in self._samples.values() if s.case == case and s.number_key.isdigit()}
+        return self.board.used_numbers(case, kit) | here
+
+    def loose_photos(self) -> list[LoosePhoto]:
+        """This person's files that no jar has yet, oldest first."""
+        loose = self.board.loose_of(self.person.name)
+        return [photo for id_, photo in loose.items() if id_ not in self._used_photos]
+
+    # --- writing ------------------------------------------------------------------------------
+
+    def next_id(self, chain: str) -> str:
+        """The id that the next entry of a chain will bear."""
+        written = sum(1 for draft in self._drafts if draft.chain == chain)
+        return f"{chain}#{self.board.heads.get(chain, (0, ''))[0] + written + 1}"
+
+    def write(self, chain: str, body: Body, event: str | None = None) -> None:
+        """The entry stands in this turn, and what it changes is seen by later lookups."""
+        draft = Draft(
+            chain=chain,
+            body=body,
+            author=self.person.name,
+            channel=self.message.channel,
+            said_us=self.message.said_us,
+            received_us=self.message.received_us,
+            message=self._sha256,
+            event=event,
+        )
+        self._drafts.append(draft)
+        if body.sample is not None:
+            known = self._samples.get(body.sample)
+            if known is None and type(body).__name__ != "SampleDeclared":
+                known = self.sample(body.sample)
+            self._samples[body.sample] = fold(known, draft)
+        elif chain != UNIT_CHAIN:
+            case = fold_case(self.case_named(chain), draft)
+            if case is not None:
+                self._cases[chain] = case
+                self.case = case if self.case is not None and self.case.name == chain else self.case
+
+    def use_photo(self, photo_id: str) -> None:
+        """This file is no longer loose."""
+        self._used_photos.append(photo_id)
+
+    def note(self, **change: object) -> None:
+        """The conversation stands like this from now on."""
+        self.conversation = self.conversation.model_copy(update=change)
+
+    # --- saying -------------------------------------------------------------------------------
+
+    def word(self, key: str, **values: object) -> str:
+        """A sentence of the catalogue."""
+        return self.trade.words.say(key, **values)
+
+    def say(
+        self,
+        text: str,
+        asks: str | None = None,
+        choices: tuple[Choice, ...] = (),
+        catch_up: str | None = None,
+    ) -> None:
+        """The sender will be answered with this; an exercise says so first."""
+        marked = self._marked(text)
+        self._says.append(
+            Say(self.message.address, self.person.name, marked, asks=asks, choices=choices, catch_up=catch_up)
+        )
+
+    def tell(self, person: Person, text: str, alert: AlertMark | None = None) -> None:
+        """Somebody else will be told, at their first address."""
+        for address in person.addresses[:1]:
+            self._says.append(Say(address, person.name, self._marked(text), alert=alert))
+
+    def raise_alert(self, kind: str, subject: str, level: str, people: tuple[Person, ...], text: str) -> None:
+        """The alert is on the unit's chain and each of these people is told."""
+        alert_id = f"A{self.next_id(UNIT_CHAIN).rpartition('#')[2]}"
+        told = tuple(person.name for person in people)
+        body = AlertRaised(alert=alert_id, alert_kind=kind, subject=subject, level=level, told=told)
+        self.write(UNIT_CHAIN, body)
+        mark = AlertMark(id=alert_id, kind=kind, subject=subject, level=level)
+        for person in people:
+            self.tell(person, text, mark)
+
+    def _marked(self, text: str) -> str:
+        exercise = self.case is not None and self.case.exercise
+        return f"{self.word('exercise')} {text}" if exercise else text
+
+    def outcome(self, state: MessageState = MessageState.TAKEN) -> Outcome:
+        """Everything that this turn decided."""
+        return Outcome(
+            state=state,
+            conversation=self.conversation,
+            drafts=self._drafts,
+            says=self._says,
+            samples=self._samples,
+            cases=self._cases,
+            used_photos=tuple(self._used_photos),
+        )

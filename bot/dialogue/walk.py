@@ -1,0 +1,139 @@
+"""A jar led by the hand: the next question is always computed from what is on record."""
+
+from __future__ import annotations
+
+from ..model.case import Case
+from ..model.message import Choice
+from ..model.sample import Sample
+from ..model.times import HOUR_US
+from ..rules.fields import Field
+from .queries import kits_of
+from .read_back import label, read_back
+from .turn import Turn
+
+SAFETY = ("safety", "phone")
+STEPS_BEFORE_TAKING = ("kind", "duplicate_of", "matrix", "tank")
+
+
+def start_jar(turn: Turn) -> None:
+    """The safety questions, or the number's, is open; an unfinished jar is parked as it stands."""
+    case = turn.case
+    if case is None:
+        return
+    turn.note(
+        case=case.name, walk="sample", sample=None, question=None, taking=False, skipped=(), trail=(), redo=None
+    )
+    for question in SAFETY:
+        if not _recently_answered(turn, case, question):
+            ask(turn, question, turn.word(f"walk.{question}.ask"), _choices(turn, question))
+            return
+    ask_number(turn, case)
+
+
+def _recently_answered(turn: Turn, case: Case, question: str) -> bool:
+    answered = case.safety.get(f"{turn.person.name}/{question}")
+    if answered is None or answered[1] == "no":
+        return False
+    return turn.message.received_us - answered[2] < turn.trade.limits.safety_hours * HOUR_US
+
+
+def ask_number(turn: Turn, case: Case) -> None:
+    """Asked for what is written on the lid; the next free numbers are an offer, nothing more."""
+    offers = [
+        turn.word("walk.number.offer", kit=kit.name, number=f"{free:02d}")
+        for kit in kits_of(turn, case)
+        if kit.numbers is not None and (free := _next_free(turn, case, kit.name, kit.numbers)) is not None
+    ]
+    text = turn.word("walk.number.ask", case=case.name, offers=" ".join(offers))
+    ask(turn, "number", text.replace("  ", " "))
+
+
+def _next_free(turn: Turn, case: Case, kit: str, block: tuple[int, int]) -> int | None:
+    used = turn.used_numbers(case.name, kit)
+    return next((number for number in range(block[0], block[1] + 1) if number not in used), None)
+
+
+def ask(turn: Turn, question: str, text: str, choices: tuple[Choice, ...] = ()) -> None:
+    """The question is open and its text goes out."""
+    turn.note(question=question)
+    turn.say(text, asks=question, choices=choices)
+
+
+def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
+    """The next question of this jar is open; with none left it is read back."""
+    turn.note(walk="sample", sample=sample.id, case=sample.case)
+    field = next_field(turn, sample)
+    if _is_time_to_take(turn, sample, field):
+        turn.note(taking=True)
+        ask(turn, "take", prefix + turn.word(f"advice.{advice_key(sample)}", number=label(turn, sample)))
+        return
+    turn.note(taking=False)
+    if field is None:
+        turn.note(question=None)
+        read_back(turn, sample, prefix)
+        return
+    ask_field(turn, sample, field, prefix)
+
+
+def next_field(turn: Turn, sample: Sample) -> Field | None:
+    """The first *now* field that applies, holds nothing and was not skipped."""
+    skipped = turn.conversation.skipped
+    for field in turn.trade.table.field:
+        wanted = field.stage == "now" and field.walked
+        instead = field.instead_of is not None and field.instead_of in skipped
+        if not (wanted or instead) or field.id in skipped or field.id in sample.facts:
+            continue
+        if field.applies(sample) and not field.holds(sample):
+            return field
+    return None
+
+
+def _is_time_to_take(turn: Turn, sample: Sample, field: Field | None) -> bool:
+    """Everything before the gloves is asked, and nothing after them is told yet."""
+    if "take" in turn.conversation.skipped or "take" in turn.conversation.trail:
+        return False
+    if field is not None and field.id in STEPS_BEFORE_TAKING:
+        return False
+    return not any(id_ in sample.facts for id_ in ("time", "method", "seal", "cooler"))
+
+
+def advice_key(sample: Sample) -> str:
+    """Which practice fits what is told so far; it is advice, never an order."""
+    kind, matrix = sample.text("kind"), sample.text("matrix")
+    if kind in ("source", "background", "material_blank"):
+        return kind
+    if matrix in ("sheen", "thick", "lumps", "emulsion", "soil", "vegetation", "feather", "ice", "swab"):
+        return matrix
+    return "other"
+
+
+def ask_field(turn: Turn, sample: Sample, field: Field, prefix: str = "") -> None:
+    """This field's question is open, its choices each with a digit."""
+    choices = _choices(turn, field.id, field)
+    listed = " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
+    text = turn.word(f"sample.{field.id}.ask", number=label(turn, sample))
+    turn.note(sample=sample.id, walk="sample")
+    ask(turn, field.id, f"{prefix}{text} {listed}".strip(), choices)
+
+
+def _choices(turn: Turn, question: str, field: Field | None = None) -> tuple[Choice, ...]:
+    if question == "phone":
+        return tuple(Choice(id=answer, label=turn.word(f"choice.{answer}")) for answer in ("yes", "no"))
+    if field is None:
+        return ()
+    return tuple(Choice(id=id_, label=turn.word(f"choice.{field.id}.{id_}")) for id_ in field.asked)
+
+
+def ask_again(turn: Turn, prefix: str) -> None:
+    """The open question stays open and is said again after a sentence."""
+    conversation = turn.conversation
+    question = conversation.question
+    field = turn.trade.table.by_id.get(question or "")
+    if question in SAFETY:
+        ask(turn, question, f"{prefix} {turn.word(f'walk.{question}.ask')}", _choices(turn, question))
+    elif question == "number" and turn.case is not None:
+        turn.say(f"{prefix} {turn.word('walk.number.again')}", asks="number")
+    elif conversation.sample is not None and field is not None:
+        ask_field(turn, turn.sample(conversation.sample), field, f"{prefix} ")
+    else:
+        turn.say(prefix, asks=question)

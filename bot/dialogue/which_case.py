@@ -1,0 +1,57 @@
+"""Which case a message belongs to: the one named, else the number's block, else the conversation's."""
+
+from __future__ import annotations
+
+from ..model.case import Case
+from ..model.message import Choice
+from .queries import kits_of
+from .readers.words import NumberTold
+from .turn import Turn
+
+
+def named_case(turn: Turn) -> tuple[Case | None, str]:
+    """The open case that the text begins with, and the text without it."""
+    first, _, rest = turn.text.partition(" ")
+    word = first.rstrip(":,").upper()
+    for case in turn.open_cases():
+        if case.name.upper() == word:
+            return case, rest.strip()
+    return None, turn.text
+
+
+def case_of_conversation(turn: Turn) -> Case | None:
+    """The conversation's case while it is open, else the person's only one."""
+    cases = turn.open_cases()
+    for case in cases:
+        if case.name == turn.conversation.case:
+            return case
+    return cases[0] if len(cases) == 1 else None
+
+
+def case_of_number(turn: Turn, number: NumberTold) -> Case | None:
+    """The one case whose kits' blocks hold this number, else the conversation's; None: ask."""
+    cases = turn.open_cases()
+    if len(cases) < 2 or not number.key.isdigit():
+        return case_of_conversation(turn)
+    value = int(number.key)
+    fitting = [
+        case
+        for case in cases
+        if any(k.numbers and k.numbers[0] <= value <= k.numbers[1] for k in kits_of(turn, case))
+    ]
+    if len(fitting) == 1:
+        return fitting[0]
+    known = case_of_conversation(turn)
+    return known if known is not None and (known in fitting or not fitting) else None
+
+
+def ask_case(turn: Turn) -> None:
+    """Asked once which of the open cases is meant; the choices are their names."""
+    cases = turn.open_cases()
+    if not cases:
+        turn.say(turn.word("case.none"))
+        return
+    choices = tuple(Choice(id=case.name, label=case.name) for case in cases[:4])
+    names = " ".join(case.name for case in cases[:8])
+    turn.note(question="case_pick", about=turn.text)
+    turn.say(turn.word("case.which", names=names), asks="case_pick", choices=choices)
