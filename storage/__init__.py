@@ -1,0 +1,1 @@
+"""The memory: the only SQL. Imports nothing of the bot but its model."""

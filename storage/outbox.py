@@ -1,0 +1,84 @@
+"""Texts that wait to be sent: leased, settled, tried again; in order within each address."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from bot.model.message import Outgoing
+
+from .database import Tx
+
+LEASE_US = 60_000_000
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What became of one text: "sent", "given_up", or "waiting" until `due_us`.
+
+    `tried` is False where it waited behind another and was not sent at all.
+    """
+
+    row: int
+    state: str
+    due_us: int = 0
+    problem: str | None = None
+    tried: bool = True
+
+
+async def queue(tx: Tx, texts: Iterable[Outgoing]) -> None:
+    """These texts wait to be sent, in this order."""
+    sql = """INSERT INTO outbox (address, doc, queued_us, due_us, state, attempts, again)
+    VALUES ($1, $2, $3, $3, 'waiting', 0, 0)"""
+    rows = [(text.address, text.model_dump_json(exclude={"row", "again"}), text.queued_us) for text in texts]
+    await tx.run_many(sql, rows)
+
+
+async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing, int]]:
+    """Texts that may go now, marked as being sent, each with its count of tries.
+
+    Of one address only what no earlier text blocks; a lease that ran out is taken over and its text
+    marked as possibly sent twice.
+    """
+    rows = await tx.rows(
+        """SELECT row, doc, attempts, state FROM outbox AS one
+        WHERE (state = 'waiting' AND due_us <= $1 OR state = 'leased' AND leased_until_us <= $1)
+          AND NOT EXISTS (SELECT 1 FROM outbox AS earlier
+            WHERE earlier.address = one.address AND earlier.row < one.row
+              AND (earlier.state = 'waiting' AND earlier.due_us > $1
+                OR earlier.state = 'leased' AND earlier.leased_until_us > $1))
+        ORDER BY row LIMIT $2""",
+        now_us,
+        most,
+    )
+    await tx.run_many(
+        """UPDATE outbox SET again = CASE WHEN state = 'leased' THEN 1 ELSE again END, state = 'leased',
+        leased_by = $2, leased_until_us = $3, attempts = attempts + 1 WHERE row = $1""",
+        [(row, by, now_us + LEASE_US) for row, _, _, _ in rows],
+    )
+    return [
+        (
+            Outgoing.model_validate_json(doc).model_copy(update={"row": row, "again": state == "leased"}),
+            attempts + 1,
+        )
+        for row, doc, attempts, state in rows
+    ]
+
+
+async def settle(tx: Tx, results: Iterable[Settled], now_us: int) -> None:
+    """What became of each text is on record."""
+    rows = [(r.row, r.state, r.due_us or now_us, now_us, r.problem, 0 if r.tried else 1) for r in results]
+    sql = """UPDATE outbox SET state = $2, due_us = $3, problem = $5, leased_by = NULL, leased_until_us = NULL,
+    attempts = attempts - $6, done_us = CASE WHEN $2 = 'waiting' THEN NULL ELSE $4 END WHERE row = $1"""
+    await tx.run_many(sql, rows)
+
+
+async def orphan_leases(tx: Tx) -> int:
+    """What a process that is gone was sending may go again now; how many texts that are."""
+    return await tx.run("UPDATE outbox SET leased_until_us = 0 WHERE state = 'leased'")
+
+
+async def next_due_us(tx: Tx) -> int | None:
+    """When the next waiting text may go, None where none waits."""
+    rows = await tx.rows("SELECT MIN(due_us) FROM outbox WHERE state = 'waiting'")
+    return None if rows[0][0] is None else int(rows[0][0])

@@ -1,0 +1,141 @@
+"""The tables that people read: what follows from entries, and nothing else.
+
+The desk writes these rows in the entries' own transaction; `rebuild` writes them again from the
+entries alone, bit for bit the same.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from pydantic import BaseModel
+
+from bot.model import entries as said
+from bot.model.case import Case
+from bot.model.people import Person, Unit
+from bot.model.sample import Sample
+
+from .database import Tx
+from .ledger import Entry
+
+TABLES = ("heads", "unit_items", "addresses", "cases", "samples", "photos", "alerts", "readings")
+
+SAMPLE_SQL = """
+INSERT INTO samples (id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
+  kind, open, seal, evidence, doc)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
+ON CONFLICT (id) DO UPDATE SET number = excluded.number, jar_key = excluded.jar_key,
+  number_int = excluded.number_int, event_us = excluded.event_us, has_position = excluded.has_position,
+  kind = excluded.kind, open = excluded.open, seal = excluded.seal, evidence = excluded.evidence,
+  doc = excluded.doc
+"""
+
+
+def doc_of(value: BaseModel, **what: Any) -> str:
+    """A value as its table holds it: keys sorted, so that working on and rebuilding give the same bytes."""
+    return _doc(value.model_dump(mode="json", **what))
+
+
+def _doc(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def sample_row(sample: Sample) -> tuple[Any, ...]:
+    """The sample with the columns it is looked up by; a struck one counts under no kind."""
+    number = int(sample.number_key) if sample.number_key.isdigit() else None
+    return (
+        sample.id,
+        sample.case,
+        sample.number,
+        f"{sample.case}/{sample.number_key}",
+        number,
+        sample.declared_by,
+        sample.received_us,
+        sample.event_us,
+        int(sample.place is not None),
+        sample.text("kind") if sample.struck is None else None,
+        int(sample.is_open),
+        sample.seal.upper() if sample.seal else None,
+        sample.evidence_number.upper() if sample.evidence_number else None,
+        doc_of(sample),
+    )
+
+
+async def put_samples(tx: Tx, samples: Iterable[Sample]) -> None:
+    """These samples stand in their table as they are now."""
+    await tx.run_many(SAMPLE_SQL, [sample_row(sample) for sample in samples])
+
+
+async def put_cases(tx: Tx, cases: Iterable[Case]) -> None:
+    """These cases stand in their table as they are now."""
+    sql = """INSERT INTO cases (name, state, doc) VALUES ($1, $2, $3)
+    ON CONFLICT (name) DO UPDATE SET state = excluded.state, doc = excluded.doc"""
+    await tx.run_many(sql, [(case.name, case.state, doc_of(case)) for case in cases])
+
+
+async def put_heads(tx: Tx, heads: dict[str, tuple[int, str]], chains: Iterable[str]) -> None:
+    """These chains end where `heads` says."""
+    sql = """INSERT INTO heads (chain, seq, hash) VALUES ($1, $2, $3)
+    ON CONFLICT (chain) DO UPDATE SET seq = excluded.seq, hash = excluded.hash"""
+    await tx.run_many(sql, [(chain, *heads[chain]) for chain in sorted(set(chains))])
+
+
+async def put_unit(tx: Tx, unit: Unit) -> None:
+    """The unit and everything in it stand in their tables, and nothing else does."""
+    await tx.run("DELETE FROM unit_items WHERE kind <> $1", "")
+    await tx.run("DELETE FROM addresses WHERE state <> $1", "")
+    await tx.run_many(
+        "INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)",
+        [
+            ("unit", "", doc_of(unit, exclude={"people", "kits", "coolers", "watch", "limits"})),
+            ("watch", "", doc_of(unit.watch)),
+            *(("person", name, doc_of(one)) for name, one in sorted(unit.people.items())),
+            *(("kit", name, doc_of(kit)) for name, kit in sorted(unit.kits.items())),
+            *(("cooler", name, doc_of(cooler)) for name, cooler in sorted(unit.coolers.items())),
+            *(("limit", name, _doc(value)) for name, value in sorted(unit.limits.items())),
+        ],
+    )
+    people = (unit.people[name] for name in sorted(unit.people))
+    sql = "INSERT INTO addresses (address, person, state) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING"
+    await tx.run_many(sql, [row for person in people for row in _addresses(person)])
+
+
+def _addresses(person: Person) -> list[tuple[str, str, str]]:
+    state = "enrolled" if person.active else "retired"
+    return [(address, person.name, state) for address in person.addresses]
+
+
+async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
+    """Photos, alerts and readings that these entries speak of stand in their tables."""
+    photos, assigned, alerts, readings = [], [], [], []
+    for entry in entries:
+        draft, body = entry.draft, entry.draft.body
+        match body:
+            case said.PhotoKept():
+                doc = doc_of(body)
+                row = (entry.id, body.photo.sha256, draft.author, entry.chain, body.sample, draft.received_us, doc)
+                photos.append(row)
+            case said.PhotoAssigned():
+                assigned.append((body.photo_id, body.sample))
+            case said.AlertRaised():
+                doc = doc_of(body)
+                alerts.append((body.alert, body.alert_kind, body.subject, "open", draft.received_us, doc))
+            case said.CoolerRead():
+                readings.append((entry.id, body.cooler, body.at_us, _with_author(entry)))
+    await tx.run_many(
+        "INSERT INTO photos (id, sha256, person, chain, sample_id, received_us, doc)"
+        " VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        photos,
+    )
+    await tx.run_many("UPDATE photos SET sample_id = $2 WHERE id = $1", assigned)
+    await tx.run_many(
+        "INSERT INTO alerts (id, kind, subject, state, raised_us, doc) VALUES ($1, $2, $3, $4, $5, $6)", alerts
+    )
+    await tx.run_many("INSERT INTO readings (id, cooler, at_us, doc) VALUES ($1, $2, $3, $4)", readings)
+
+
+def _with_author(entry: Entry) -> str:
+    body = entry.draft.body.model_dump(mode="json", exclude={"sample"})
+    return _doc({**body, "by": entry.draft.author, "received_us": entry.draft.received_us})

@@ -1,0 +1,97 @@
+"""What `show` and the web chat read: plain lists, no working copies."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from bot.model.case import Case
+from bot.model.message import Outgoing
+from bot.model.sample import Sample
+
+from .database import Tx
+
+
+async def samples(tx: Tx, case: str | None) -> list[Sample]:
+    """All jars, of one case where named, in the order they were declared."""
+    where = "" if case is None else " WHERE case_name = $1"
+    values = () if case is None else (case,)
+    sql = f"SELECT doc FROM samples{where} ORDER BY case_name, declared_us, id"  # noqa: S608 - no values in it
+    return [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, *values)]
+
+
+async def cases(tx: Tx) -> dict[str, Case]:
+    """All cases by name."""
+    rows = await tx.rows("SELECT name, doc FROM cases ORDER BY name")
+    return {name: Case.model_validate_json(doc) for name, doc in rows}
+
+
+async def messages(tx: Tx) -> list[dict[str, Any]]:
+    """All raw messages in the order they were stored."""
+    rows = await tx.rows(
+        """SELECT r.row, r.key, r.address, r.received_us, r.sent_us, r.state, r.sha256, r.text, a.person
+        FROM raw_messages AS r LEFT JOIN addresses AS a ON a.address = r.address AND r.state <> 'quarantined'
+        ORDER BY r.row"""
+    )
+    names = ("row", "key", "address", "received_us", "sent_us", "state", "sha256", "text", "person")
+    return [dict(zip(names, row, strict=True)) for row in rows]
+
+
+async def entries(tx: Tx, chain: str | None) -> list[dict[str, Any]]:
+    """The chains as stored: each entry's own text, with its hash."""
+    where = "" if chain is None else " WHERE chain = $1"
+    values = () if chain is None else (chain,)
+    sql = f"SELECT hash, text FROM entries{where} ORDER BY chain, seq"  # noqa: S608 - no values in it
+    return [{**json.loads(text), "hash": hash_} for hash_, text in await tx.rows(sql, *values)]
+
+
+async def readings(tx: Tx, cooler: str | None) -> list[dict[str, Any]]:
+    """Readings by cooler and time."""
+    rows = await tx.rows("SELECT cooler, doc FROM readings ORDER BY cooler, at_us, id")
+    return [json.loads(doc) for name, doc in rows if cooler in (None, name)]
+
+
+async def alerts(tx: Tx) -> list[dict[str, Any]]:
+    """All alerts in the order they were raised, with the texts that went out for each."""
+    rows = await tx.rows("SELECT id, kind, subject, state, raised_us, doc FROM alerts ORDER BY raised_us, id")
+    pushes: dict[str, list[dict[str, Any]]] = {}
+    for doc, done_us in await tx.rows("SELECT doc, done_us FROM outbox WHERE doc LIKE '%\"alert\":{%' ORDER BY row"):
+        text = Outgoing.model_validate_json(doc)
+        if text.alert is not None and done_us is not None:
+            pushes.setdefault(text.alert.id, []).append({"to": text.person, "at_us": done_us})
+    return [
+        {
+            "id": id_,
+            "kind": kind,
+            "subject": subject,
+            "state": state,
+            "raised_us": at,
+            "level": json.loads(doc)["level"],
+            "pushes": pushes.get(id_, []),
+        }
+        for id_, kind, subject, state, at, doc in rows
+    ]
+
+
+async def used_numbers(tx: Tx, block: tuple[int, int] | None) -> set[int]:
+    """The numbers of a block that any jar bears."""
+    low, high = block or (1, 0)
+    sql = "SELECT DISTINCT number_int FROM samples WHERE number_int BETWEEN $1 AND $2"
+    return {number for (number,) in await tx.rows(sql, low, high)}
+
+
+async def conversation(tx: Tx, address: str, limit: int) -> tuple[list[tuple[Any, ...]], list[Outgoing]]:
+    """The last lines of a conversation: raw messages as (key, received_us, text), and texts sent."""
+    raws = await tx.rows(
+        "SELECT key, received_us, text FROM raw_messages WHERE address = $1 ORDER BY row DESC LIMIT $2", address, limit
+    )
+    rows = await tx.rows("SELECT row, doc FROM outbox WHERE address = $1 ORDER BY row DESC LIMIT $2", address, limit)
+    sent = [Outgoing.model_validate_json(doc).model_copy(update={"row": row}) for row, doc in reversed(rows)]
+    return list(reversed(raws)), sent
+
+
+async def sent_after(tx: Tx, address: str, after: int) -> list[Outgoing]:
+    """What was queued for an address after that row, oldest first."""
+    sql = "SELECT row, doc FROM outbox WHERE address = $1 AND row > $2 ORDER BY row LIMIT 500"
+    rows = await tx.rows(sql, address, after)
+    return [Outgoing.model_validate_json(doc).model_copy(update={"row": row}) for row, doc in rows]

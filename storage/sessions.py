@@ -1,0 +1,59 @@
+"""One-time links and web sessions: commitments of tokens, never the tokens."""
+
+from __future__ import annotations
+
+from .database import Tx
+
+LINK = "sign_in"
+
+
+async def is_open(tx: Tx, address: str, now_us: int) -> bool:
+    """True where this address has an unused link or a session that has not ended."""
+    links = await tx.rows(
+        "SELECT 1 FROM codes WHERE purpose = $1 AND address = $2 AND used_us IS NULL AND expires_us > $3",
+        LINK,
+        address,
+        now_us,
+    )
+    return bool(links) or bool(
+        await tx.rows("SELECT 1 FROM web_sessions WHERE address = $1 AND expires_us > $2", address, now_us)
+    )
+
+
+async def put_link(tx: Tx, commitment: str, address: str, expires_us: int) -> None:
+    """The link is good once, until then."""
+    sql = "INSERT INTO codes (commitment, purpose, address, expires_us) VALUES ($1, $2, $3, $4)"
+    await tx.run(sql, commitment, LINK, address, expires_us)
+
+
+async def use_link(tx: Tx, commitment: str, now_us: int) -> str | None:
+    """The link's address, and it is used up; None where it is unknown, used or too old."""
+    sql = """SELECT address FROM codes WHERE commitment = $1 AND purpose = $2 AND used_us IS NULL
+    AND expires_us > $3"""
+    rows = await tx.rows(sql, commitment, LINK, now_us)
+    if not rows:
+        return None
+    await tx.run("UPDATE codes SET used_us = $2 WHERE commitment = $1", commitment, now_us)
+    return str(rows[0][0])
+
+
+async def put_session(tx: Tx, commitment: str, address: str, expires_us: int) -> None:
+    """The session is good until then."""
+    sql = "INSERT INTO web_sessions (commitment, address, expires_us) VALUES ($1, $2, $3)"
+    await tx.run(sql, commitment, address, expires_us)
+
+
+async def address_of(tx: Tx, commitment: str, now_us: int) -> str | None:
+    """The address behind a session, while it lasts and its person is enrolled."""
+    rows = await tx.rows(
+        """SELECT s.address FROM web_sessions AS s JOIN addresses AS a ON a.address = s.address
+        WHERE s.commitment = $1 AND s.expires_us > $2 AND a.state = 'enrolled'""",
+        commitment,
+        now_us,
+    )
+    return str(rows[0][0]) if rows else None
+
+
+async def end_session(tx: Tx, commitment: str) -> None:
+    """The session is good no longer."""
+    await tx.run("DELETE FROM web_sessions WHERE commitment = $1", commitment)

@@ -1,0 +1,167 @@
+"""What the desk reads for a gulp: the unit's snapshot, conversations, and the jars named by a board's keys."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from bot.model.board import Board, Conversation, Key, LoosePhoto
+from bot.model.case import Case
+from bot.model.entries import PhotoKept, WatchSet
+from bot.model.people import Cooler, Kit, Person, Unit
+from bot.model.sample import Sample
+
+from .database import Tx
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """What changes seldom, as of one count of writes."""
+
+    writes: int
+    unit: Unit
+    cases: dict[str, Case]
+    heads: dict[str, tuple[int, str]]
+    people_by_address: dict[str, str]
+    case_names: frozenset[str]
+
+    def board(self) -> Board:
+        """A working copy for one gulp."""
+        return Board(
+            self.unit, dict(self.cases), dict(self.heads), dict(self.people_by_address), self.case_names
+        )
+
+
+async def count_of_writes(tx: Tx) -> int:
+    """How many transactions have changed the store so far."""
+    return int((await tx.rows("SELECT writes FROM store_state WHERE id = 1"))[0][0])
+
+
+async def read_snapshot(tx: Tx, writes: int) -> Snapshot:
+    """The unit, the open cases, all heads and who is enrolled under which address."""
+    cases = await tx.rows("SELECT name, state, doc FROM cases ORDER BY name")
+    heads = await tx.rows("SELECT chain, seq, hash FROM heads ORDER BY chain")
+    addresses = await tx.rows("SELECT address, person FROM addresses WHERE state = 'enrolled' ORDER BY address")
+    return Snapshot(
+        writes=writes,
+        unit=await read_unit(tx),
+        cases={name: Case.model_validate_json(doc) for name, state, doc in cases if state == "open"},
+        heads={chain: (seq, hash_) for chain, seq, hash_ in heads},
+        people_by_address=dict(addresses),
+        case_names=frozenset(name for name, _, _ in cases),
+    )
+
+
+async def read_unit(tx: Tx) -> Unit:
+    """The unit as its table holds it."""
+    known: dict[str, Any] = {"people": {}, "kits": {}, "coolers": {}, "limits": {}}
+    for kind, name, doc in await tx.rows("SELECT kind, name, doc FROM unit_items ORDER BY kind, name"):
+        match kind:
+            case "unit":
+                known |= json.loads(doc)
+            case "watch":
+                known["watch"] = WatchSet.model_validate_json(doc)
+            case "person":
+                known["people"][name] = Person.model_validate_json(doc)
+            case "kit":
+                known["kits"][name] = Kit.model_validate_json(doc)
+            case "cooler":
+                known["coolers"][name] = Cooler.model_validate_json(doc)
+            case "limit":
+                known["limits"][name] = json.loads(doc)
+    return Unit(**known)
+
+
+async def supply_conversations(tx: Tx, board: Board, addresses: Iterable[str]) -> None:
+    """The conversations of these addresses are on the board."""
+    sql = f"SELECT doc FROM conversations WHERE {tx.among('address', '$1')}"  # noqa: S608 - no values in it
+    for (doc,) in await tx.rows(sql, json.dumps(sorted(set(addresses)))):
+        conversation = Conversation.model_validate_json(doc)
+        board.conversations[conversation.address] = conversation
+
+
+LOOKUPS = {"id": "id", "number": "jar_key", "seal": "seal", "evidence": "evidence"}
+
+
+async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:
+    """Everything that the store holds under these keys is on the board."""
+    by_sort: dict[str, list[Key]] = {}
+    for key in sorted(set(keys)):
+        if not board.has(key):
+            by_sort.setdefault(key[0], []).append(key)
+    for sort, named in by_sort.items():
+        if sort in LOOKUPS:
+            await _supply_named(tx, board, LOOKUPS[sort], named)
+        elif sort == "used":
+            await _supply_used(tx, board, named)
+        elif sort == "loose":
+            await _supply_loose(tx, board, named)
+        else:
+            await _supply_some(tx, board, sort, named)
+
+
+async def _supply_named(tx: Tx, board: Board, column: str, keys: list[Key]) -> None:
+    sql = f"SELECT doc FROM samples WHERE {tx.among(column, '$1')}"  # noqa: S608 - a name from LOOKUPS
+    values = ["/".join(key[1:]) for key in keys]
+    found = [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, json.dumps(values))]
+    for key in keys:
+        board.supply(key, ())
+    for sample in found:
+        board.supply(keys[0], (sample,))
+
+
+SOME = {
+    # The last jar that a person told of, and the last with a place, by the time it was taken.
+    "by": (
+        "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)",
+        "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND has_position = 1"
+        " ORDER BY event_us DESC LIMIT 1)",
+    ),
+    "open": (
+        "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND open = 1"
+        " ORDER BY declared_us DESC LIMIT 20)",
+    ),
+    "kind": ("SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)",),
+}
+
+
+@cache
+def _union(sort: str, count: int, width: int) -> str:
+    """One statement for many keys: each a small indexed look-up, on either engine."""
+    parts: list[str] = []
+    for place in range(count):
+        names = [f"${place * width + column + 1}" for column in range(width)]
+        parts.extend(part.format(*names) for part in SOME[sort])
+    return " UNION ALL ".join(f"{part} AS part{index}" for index, part in enumerate(parts))
+
+
+async def _supply_some(tx: Tx, board: Board, sort: str, keys: list[Key]) -> None:
+    sql = _union(sort, len(keys), len(keys[0]) - 1)
+    rows = await tx.rows(sql, *(value for key in keys for value in key[1:]))
+    found = [Sample.model_validate_json(doc) for (doc,) in rows]
+    for key in keys:
+        board.supply(key, ())
+    board.supply(keys[0], found)
+
+
+async def _supply_used(tx: Tx, board: Board, keys: list[Key]) -> None:
+    for key in keys:
+        block = board.unit.kits[key[2]].numbers or (1, 0)
+        sql = "SELECT DISTINCT number_int FROM samples WHERE case_name = $1 AND number_int BETWEEN $2 AND $3"
+        board.supply_used(key, [number for (number,) in await tx.rows(sql, key[1], *block)])
+
+
+async def _supply_loose(tx: Tx, board: Board, keys: list[Key]) -> None:
+    for _, person in keys:
+        sql = """SELECT id, chain, received_us, doc FROM photos WHERE person = $1 AND sample_id IS NULL
+        ORDER BY received_us DESC, id DESC LIMIT 50"""
+        rows = reversed(await tx.rows(sql, person))
+        board.loose[person] = {
+            id_: LoosePhoto(
+                id=id_, chain=chain, received_us=at, photo=PhotoKept.model_validate_json(doc).photo
+            )
+            for id_, chain, at, doc in rows
+        }

@@ -1,0 +1,192 @@
+"""The unit of work: everything the desk, the pump and the ticker read and write in one transaction."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable, Iterable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field, replace
+
+from bot.model.board import Board, Conversation, Key
+from bot.model.case import Case, fold_case
+from bot.model.entries import UNIT_CHAIN, Draft
+from bot.model.message import Incoming, MessageState, Outgoing
+from bot.model.people import Unit, fold_unit
+from bot.model.sample import Sample
+
+from . import conversations, outbox, projections, views
+from .database import Database, Tx
+from .ledger import Entry, commitment_of, seal
+from .outbox import Settled
+from .views import Snapshot
+
+Salt = Callable[[], str]
+
+
+@dataclass
+class WriteSet:
+    """What a gulp leaves behind."""
+
+    raws: list[tuple[Incoming, MessageState, str, str]] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
+    samples: dict[str, Sample] = field(default_factory=dict)
+    cases: dict[str, Case] = field(default_factory=dict)
+    conversations: dict[str, tuple[Conversation, int]] = field(default_factory=dict)
+    texts: list[Outgoing] = field(default_factory=list)
+
+
+class Work:
+    """One transaction. What it changed of the snapshot is kept only when it was committed."""
+
+    def __init__(self, tx: Tx, snapshot: Snapshot, salt: Salt) -> None:
+        self._tx = tx
+        self._salt = salt
+        self.snapshot = snapshot
+        self.changed = False
+
+    def board(self) -> Board:
+        """A working copy of what changes seldom."""
+        return self.snapshot.board()
+
+    async def seen(self, keys: Iterable[str]) -> dict[str, MessageState]:
+        """Which of these message keys are on record already, and as what."""
+        return await conversations.seen(self._tx, keys)
+
+    async def supply_conversations(self, board: Board, addresses: Iterable[str]) -> None:
+        """The conversations of these addresses, and the addresses' commitments, are on the board."""
+        named = sorted(set(addresses))
+        await views.supply_conversations(self._tx, board, named)
+        board.commitments.update(await self.commitments(named))
+
+    async def commitments(self, values: Iterable[str]) -> dict[str, str]:
+        """What stands in the record for each of these values; new ones get a salt of their own."""
+        named = sorted(set(values))
+        known = await conversations.commitments(self._tx, named)
+        fresh = []
+        for value in named:
+            if value not in known:
+                salt = self._salt()
+                known[value] = commitment_of(value, salt)
+                fresh.append((known[value], value, salt))
+        await self._tx.run_many("INSERT INTO salts (commitment, value, salt) VALUES ($1, $2, $3)", fresh)
+        return known
+
+    async def supply(self, board: Board, keys: Iterable[Key]) -> None:
+        """What the store holds under these keys is on the board."""
+        await views.supply(self._tx, board, keys)
+
+    async def keep(self, board: Board, writes: WriteSet) -> None:
+        """The whole set is written; the snapshot is what the board became."""
+        tx = self._tx
+        await conversations.put_raws(tx, writes.raws)
+        await self._put_entries(writes.entries, board.heads)
+        await projections.put_samples(tx, writes.samples.values())
+        await projections.put_cases(tx, writes.cases.values())
+        await projections.put_things(tx, writes.entries)
+        await conversations.put_conversations(tx, writes.conversations.values())
+        await outbox.queue(tx, writes.texts)
+        names = board.case_names | frozenset(board.cases)
+        self.snapshot = replace(self.snapshot, cases=board.cases, heads=board.heads, case_names=names)
+        self.changed = True
+
+    async def _put_entries(self, entries: list[Entry], heads: dict[str, tuple[int, str]]) -> None:
+        sql = "INSERT INTO entries (chain, seq, kind, received_us, hash, text) VALUES ($1, $2, $3, $4, $5, $6)"
+        rows = [(e.chain, e.seq, e.draft.kind, e.draft.received_us, e.hash, e.text) for e in entries]
+        await self._tx.run_many(sql, rows)
+        if entries:
+            await projections.put_heads(self._tx, heads, (entry.chain for entry in entries))
+
+    async def append(self, drafts: list[Draft]) -> list[Entry]:
+        """These entries are on their chains; they change no table but that of the heads."""
+        heads = dict(self.snapshot.heads)
+        entries = seal(drafts, heads)
+        await self._put_entries(entries, heads)
+        self.snapshot = replace(self.snapshot, heads=heads)
+        self.changed = True
+        return entries
+
+    async def change_unit(self, drafts: list[Draft]) -> None:
+        """These entries are on their chains, and the unit's and the cases' tables say what they say."""
+        entries = await self.append(drafts)
+        unit = await fold_unit_entries(self._tx, self.snapshot.unit, entries)
+        cases = dict(self.snapshot.cases)
+        for entry in entries:
+            if entry.chain != UNIT_CHAIN and (case := fold_case(cases.get(entry.chain), entry.draft)) is not None:
+                cases[entry.chain] = case
+        await projections.put_unit(self._tx, unit)
+        await projections.put_cases(self._tx, (cases[n] for n in {e.chain for e in entries} if n in cases))
+        self.snapshot = await views.read_snapshot(self._tx, self.snapshot.writes)
+
+    # --- the outbox ---------------------------------------------------------------------------
+
+    async def lease(self, by: str, now_us: int, most: int) -> list[tuple[Outgoing, int]]:
+        """Texts that may go now, marked as being sent."""
+        return await outbox.lease(self._tx, by, now_us, most)
+
+    async def settle(self, results: list[Settled], now_us: int) -> None:
+        """What became of texts is on record."""
+        await outbox.settle(self._tx, results, now_us)
+
+    async def queue(self, texts: list[Outgoing]) -> None:
+        """These texts wait to be sent."""
+        await outbox.queue(self._tx, texts)
+
+    async def next_text_us(self) -> int | None:
+        """When the next waiting text may go."""
+        return await outbox.next_due_us(self._tx)
+
+    async def orphan_leases(self) -> int:
+        """What a process that is gone was sending may go again now."""
+        return await outbox.orphan_leases(self._tx)
+
+    @property
+    def tx(self) -> Tx:
+        """The transaction itself, for the storage's own modules."""
+        return self._tx
+
+
+async def fold_unit_entries(tx: Tx, unit: Unit, entries: Iterable[Entry]) -> Unit:
+    """The unit after these entries; addresses are read from the side table."""
+    for entry in entries:
+        if entry.chain != UNIT_CHAIN:
+            continue
+        body = entry.draft.body
+        commitments = getattr(body, "addresses", ())
+        addresses = await conversations.values_of(tx, commitments) if commitments else ()
+        unit = fold_unit(unit, entry.draft, addresses)
+    return unit
+
+
+class Store:
+    """A store, open: hands out units of work and remembers what changes seldom between them."""
+
+    def __init__(self, database: Database, salt: Salt) -> None:
+        self.database = database
+        self._salt = salt
+        self._snapshot: Snapshot | None = None
+
+    @asynccontextmanager
+    async def work(self) -> AsyncIterator[Work]:
+        """One transaction that is stored whole when the block ends well.
+
+        A snapshot read before counts while nobody else wrote: another process may (`setup`).
+        """
+        async with self.database.write() as tx:
+            writes = await views.count_of_writes(tx)
+            known = self._snapshot
+            if known is None or known.writes != writes:
+                known = await views.read_snapshot(tx, writes)
+            work = Work(tx, known, self._salt)
+            yield work
+            if work.changed:
+                await tx.run("UPDATE store_state SET writes = $1 WHERE id = 1", writes + 1)
+        writes += 1 if work.changed else 0
+        self._snapshot = replace(work.snapshot, writes=writes)
+
+    @property
+    def unit(self) -> Unit | None:
+        """The unit as of the last transaction, None before the first."""
+        return None if self._snapshot is None else self._snapshot.unit
+
+    async def close(self) -> None:
+        """Nothing of the store is open any more."""
+        await self.database.close()
