@@ -1,0 +1,218 @@
+"""Takes messages in: a gulp of what waits, one transaction from raw message to queued reply."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from collections.abc import Callable
+from dataclasses import replace
+
+from storage.ledger import raw_text, seal, sha256_of
+from storage.work import Store, Work, WriteSet
+
+from .dialogue.catch_up import catch_up
+from .dialogue.engine import think
+from .dialogue.foresee import foresee
+from .dialogue.outcome import Outcome, Say
+from .dialogue.turn import Trade
+from .model.board import Board, Conversation, LoosePhoto, Missing
+from .model.entries import PhotoKept
+from .model.errors import ColdjarError, StoreUnavailable
+from .model.message import Incoming, MessageState, Outgoing, Receipt
+from .model.people import Unit
+from .rules.checks import came_late
+
+log = logging.getLogger("coldjar.desk")
+
+GULP = 64
+WAITING = 10_000  # beyond this a channel is told to come again, so that memory stays bounded
+LOOKS = 40  # a message that needs more look-ups than this is broken, not thorough
+
+
+class Desk:
+    """The one writer of what people say. `on_stored` is called after each commit."""
+
+    def __init__(self, store: Store, trade_of: Callable[[Unit], Trade], on_stored: Callable[[], None]) -> None:
+        self._store = store
+        self._trade_of = trade_of
+        self._on_stored = on_stored
+        self._waiting: list[tuple[Incoming, asyncio.Future[Receipt]]] = []
+        self._bell = asyncio.Event()
+
+    async def take(self, message: Incoming) -> Receipt:
+        """What became of the message, once it is on disk. Raises StoreUnavailable: send again."""
+        if len(self._waiting) >= WAITING:
+            raise StoreUnavailable("Too many messages wait at once. Send it again in a minute.")
+        done: asyncio.Future[Receipt] = asyncio.get_running_loop().create_future()
+        self._waiting.append((message, done))
+        self._bell.set()
+        return await asyncio.shield(done)
+
+    async def run(self) -> None:
+        """Gulp what waits, for ever."""
+        while True:
+            await self._bell.wait()
+            self._bell.clear()
+            while self._waiting:
+                await self.gulp()
+
+    async def gulp(self) -> None:
+        """Everything that waits, up to a gulp's size, is stored and acknowledged, or refused."""
+        batch, self._waiting = self._waiting[:GULP], self._waiting[GULP:]
+        if not batch:
+            return
+        try:
+            receipts = await self._store_all([message for message, _ in batch])
+        except StoreUnavailable as refusal:
+            _refuse(batch, refusal)
+            return
+        except Exception:
+            log.exception("a gulp of %d failed; taking it one message at a time", len(batch))
+            await self._one_at_a_time(batch)
+            return
+        self._on_stored()
+        for (_, done), receipt in zip(batch, receipts, strict=True):
+            _answer(done, receipt)
+
+    async def _one_at_a_time(self, batch: list[tuple[Incoming, asyncio.Future[Receipt]]]) -> None:
+        """A write that fails drops only its own message, which is parked with its error."""
+        for message, done in batch:
+            try:
+                receipts = await self._store_one(message)
+            except ColdjarError as refusal:
+                _refuse([(message, done)], refusal)
+                continue
+            self._on_stored()
+            _answer(done, receipts)
+
+    async def _store_one(self, message: Incoming) -> Receipt:
+        try:
+            return (await self._store_all([message]))[0]
+        except StoreUnavailable:
+            raise
+        except Exception:
+            log.exception("message %s could not be written; it is parked", message.key)
+            return (await self._store_all([message], poisoned=True))[0]
+
+    async def _store_all(self, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
+        async with self._store.work() as work:
+            seen = await work.seen(message.key for message in messages)
+            board = work.board()
+            await work.supply_conversations(board, (message.address for message in messages))
+            wanted = {key for message in messages for key in foresee(message, board)}
+            await work.supply(board, wanted)
+            gulp = _Gulp(work, board, self._trade_of(board.unit))
+            receipts = []
+            for message in messages:
+                if message.key in seen:
+                    receipts.append(Receipt(state=seen[message.key], again=True))
+                    continue
+                state = await gulp.think(message, poisoned)
+                seen[message.key] = state
+                receipts.append(Receipt(state=state))
+            if gulp.writes.raws:
+                await work.keep(board, gulp.finish())
+            return receipts
+
+
+class _Gulp:
+    """The working copies of one gulp."""
+
+    def __init__(self, work: Work, board: Board, trade: Trade) -> None:
+        self._work = work
+        self._board = board
+        self._trade = trade
+        self._says: list[tuple[Say, int, bool]] = []
+        self.writes = WriteSet()
+
+    async def think(self, message: Incoming, poisoned: bool) -> MessageState:
+        """The message and all that follows from it are in the write set."""
+        text = raw_text(message, self._board.commitments[message.address])
+        sha256 = sha256_of(text)
+        outcome = self._parked(message) if poisoned else await self._thought(message, sha256)
+        self._absorb(message, outcome)
+        self.writes.raws.append((message, outcome.state, sha256, text))
+        return outcome.state
+
+    async def _thought(self, message: Incoming, sha256: str) -> Outcome:
+        try:
+            for _ in range(LOOKS):
+                try:
+                    return think(message, sha256, self._board, self._trade)
+                except Missing as missing:
+                    await self._work.supply(self._board, (missing.key,))
+            raise RuntimeError("thinking never had what it needed")
+        except ColdjarError:
+            raise
+        except Exception:
+            log.exception("message %s could not be thought about; it is parked", message.key)
+            return self._parked(message)
+
+    def _parked(self, message: Incoming) -> Outcome:
+        """A poison message is kept, marked, and answered in words."""
+        conversation = self._board.conversations.get(message.address) or Conversation(address=message.address)
+        person = self._board.people_by_address.get(message.address)
+        say = Say(message.address, person, self._trade.words.say("parked"))
+        return Outcome(MessageState.PARKED, conversation, says=[say])
+
+    def _absorb(self, message: Incoming, outcome: Outcome) -> None:
+        board, writes = self._board, self.writes
+        entries = seal(outcome.drafts, board.heads)
+        writes.entries.extend(entries)
+        for sample in outcome.samples.values():
+            board.put(sample)
+        board.cases.update(outcome.cases)
+        writes.samples.update(outcome.samples)
+        writes.cases.update(outcome.cases)
+        board.conversations[message.address] = outcome.conversation
+        writes.conversations[message.address] = (outcome.conversation, message.received_us)
+        late = came_late(message.said_us, message.received_us, self._trade.limits)
+        self._says.extend((say, message.received_us, late) for say in outcome.says)
+        loose = board.loose.get(entries[0].draft.author) if entries else None
+        if loose is not None:
+            for photo_id in outcome.used_photos:
+                loose.pop(photo_id, None)
+            for entry in entries:
+                body = entry.draft.body
+                if isinstance(body, PhotoKept) and body.sample is None:
+                    loose[entry.id] = LoosePhoto(
+                        id=entry.id,
+                        chain=entry.chain,
+                        photo=body.photo,
+                        received_us=entry.draft.received_us,
+                    )
+
+    def finish(self) -> WriteSet:
+        """The write set with its texts, late ones of a conversation as one."""
+        if not self._says:
+            return self.writes
+        now_us = self._says[-1][1]
+        says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
+        for say in catch_up(says, self._board.samples, self._trade, now_us):
+            self.writes.texts.append(_outgoing(say, now_us))
+        return self.writes
+
+
+def _outgoing(say: Say, now_us: int) -> Outgoing:
+    channel, _, account = say.address.partition(":")
+    return Outgoing(
+        channel=channel,
+        account=account,
+        person=say.person,
+        text=say.text,
+        asks=say.asks,
+        choices=say.choices,
+        alert=say.alert,
+        queued_us=now_us,
+    )
+
+
+def _answer(done: asyncio.Future[Receipt], receipt: Receipt) -> None:
+    if not done.done():
+        done.set_result(receipt)
+
+
+def _refuse(batch: list[tuple[Incoming, asyncio.Future[Receipt]]], refusal: ColdjarError) -> None:
+    for _, done in batch:
+        if not done.done():
+            done.set_exception(refusal)

@@ -1,0 +1,102 @@
+"""A script of messages through the real house, on a clock that moves only with the script."""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+from collections.abc import AsyncIterator, Callable, Iterable
+from itertools import groupby
+from pathlib import Path
+
+from .channels.replay import Line, ReplayChannel, read_line
+from .clock import VirtualClock
+from .model.errors import AskedWrongly
+from .model.message import Attachment, Incoming, SharedPosition
+from .model.times import us_of_iso
+from .rules.photo import describe
+from .wiring import House
+
+CHANNELS = ("sms", "web", "telegram")
+
+
+def read_script(text: str) -> list[Line]:
+    """The lines of a script. Raises AskedWrongly where one cannot be read or time runs backwards."""
+    lines = [read_line(line, number) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    for number, (before, after) in enumerate(zip(lines, lines[1:], strict=False), 2):
+        if after.at_us < before.at_us:
+            raise AskedWrongly(f"Line {number} of the script lies before the line above it; sort them by at.")
+    return lines
+
+
+def channels_for(lines: Iterable[Line], clock: VirtualClock, write: Callable[[str], None]) -> dict[str, ReplayChannel]:
+    """One stand-in for each channel that the script or the line knows."""
+    names = {*CHANNELS, *(line.channel for line in lines if line.channel is not None)}
+    return {name: ReplayChannel(name, clock.now_us, write) for name in sorted(names)}
+
+
+async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Path) -> None:
+    """Every line has been heard and answered; lines of one instant are taken in together."""
+    count = 0
+    for _, group in groupby(lines, key=lambda line: line.at_us):
+        together = list(group)
+        await _let_time_go_by(house, clock, together[0].at_us)
+        said = []
+        for line in together:
+            count += 1
+            if line.channel is not None:
+                said.append(await _incoming(house, line, count, folder))
+        waiting = [asyncio.ensure_future(house.desk.take(message)) for message in said]
+        await asyncio.sleep(0)
+        while not all(task.done() for task in waiting):
+            await house.desk.gulp()
+            await asyncio.sleep(0)
+        for task in waiting:
+            task.result()
+        await house.pump.drain()
+
+
+async def _let_time_go_by(house: House, clock: VirtualClock, until_us: int) -> None:
+    """What is due on the way is done at its own instant, and its texts go out then."""
+    while (due_us := await house.ticker.next_due_us()) is not None and due_us <= until_us:
+        clock.move_to(max(due_us, clock.now_us()))
+        if not await house.ticker.tick():
+            break
+        await house.pump.drain()
+    clock.move_to(until_us)
+
+
+async def _incoming(house: House, line: Line, count: int, folder: Path) -> Incoming:
+    attachments: tuple[Attachment, ...] = ()
+    if line.photo is not None:
+        attachments = (await _file(house, folder / line.photo),)
+    channel, account = line.channel or "", line.from_ or ""
+    return Incoming(
+        channel=channel,
+        account=account,
+        message_id=line.id or _id_of(line, count),
+        received_us=line.at_us,
+        sent_us=us_of_iso(line.sent_at) if line.sent_at else None,
+        text=line.text or line.caption,
+        press=line.press,
+        reply_to=line.reply_to,
+        position=SharedPosition(lat=line.position[0], lon=line.position[1]) if line.position else None,
+        attachments=attachments,
+    )
+
+
+def _id_of(line: Line, count: int) -> str:
+    """An id that a second playing of the same script gives again, so that nothing is doubled."""
+    return hashlib.sha256(f"{count}\n{line.model_dump_json()}".encode()).hexdigest()[:24]
+
+
+async def _file(house: House, path: Path) -> Attachment:
+    if not path.is_file():
+        raise AskedWrongly(f"The script names {path}, and there is no such file; put it beside the script.")
+    data = path.read_bytes()
+    sha256, size = await house.originals.keep(_chunks(data), len(data) + 1)
+    described = describe(data, path.name)
+    return described.model_copy(update={"sha256": sha256, "size": size})
+
+
+async def _chunks(data: bytes) -> AsyncIterator[bytes]:
+    yield data

@@ -1,0 +1,193 @@
+"""What programs read: the shapes of `show … --json`. Fields may be added, never renamed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ..model.case import Case
+from ..model.people import Kit, Unit
+from ..model.sample import Account, Correction, Photo, Query, Sample
+from ..model.times import iso_utc
+from ..rules.checks import came_late
+from ..rules.fields import SampleTable
+from ..rules.limits import Limits
+
+NAMED = {
+    "kind", "matrix", "time", "position", "place", "collector", "witness", "method", "device_lot", "seal", "fill",
+    "gloves", "cooler", "cooler_celsius", "in_cold_at", "tube",
+}  # fmt: skip
+
+
+def sample_line(sample: Sample, case: Case | None, table: SampleTable, limits: Limits) -> dict[str, Any]:
+    """One jar as programs read it: stated times keep their offset, server times are UTC."""
+    time, place = sample.value("time"), sample.value("position")
+    return {
+        "id": sample.id,
+        "case": sample.case,
+        "number": sample.number,
+        "exercise": case is not None and case.exercise,
+        "kind": sample.text("kind"),
+        "matrix": sample.text("matrix"),
+        "event_time": time["at"] if isinstance(time, dict) else None,
+        "offset_derived": time["offset_derived"] if isinstance(time, dict) else None,
+        "received_time": iso_utc(sample.facts["time"].received_us if time else sample.received_us),
+        "position": _position(sample, place),
+        "place": sample.text("place"),
+        "collector": sample.text("collector") or sample.declared_by,
+        "told_by": sample.declared_by,
+        "accounts": [_account(account) for account in sample.accounts],
+        "witnesses": [sample.text("witness")] if sample.text("witness") else [],
+        "method": sample.text("method"),
+        "device_lot": sample.text("device_lot"),
+        "evidence_number": sample.evidence_number,
+        "seals": _seals(sample),
+        "fill": _in(sample.value("fill"), "percent"),
+        "gloves_changed": _yes_no(sample.text("gloves")),
+        "cooler": sample.text("cooler"),
+        "cooler_celsius": _in(sample.value("cooler_celsius"), "celsius"),
+        "in_cold_at": _in(sample.value("in_cold_at"), "at"),
+        "tube": sample.text("tube"),
+        "with": sample.declared_by,
+        "status": status(sample),
+        "struck": sample.struck,
+        "confirmed": sample.confirmed,
+        "flags": flags(sample, limits),
+        "photos": [_photo(photo) for photo in sample.photos],
+        "queries": [_query(query) for query in sample.queries],
+        "corrections": [_correction(correction) for correction in sample.corrections],
+        "not_stated": table.listed(sample),
+        "raw": {field: fact.raw for field, fact in sorted(sample.facts.items())},
+        "copied": {f: fact.copied_from for f, fact in sorted(sample.facts.items()) if fact.copied_from},
+        "more": {f: fact.value for f, fact in sorted(sample.facts.items()) if f not in NAMED},
+    }
+
+
+def _in(value: object, key: str) -> Any:
+    return value.get(key) if isinstance(value, dict) else None
+
+
+def _yes_no(value: str | None) -> bool | None:
+    return None if value is None else value == "yes"
+
+
+def _position(sample: Sample, value: object) -> dict[str, Any] | None:
+    if not isinstance(value, dict) or "lat" not in value:
+        return None
+    return {
+        "lat": value["lat"],
+        "lon": value["lon"],
+        "raw": sample.facts["position"].raw,
+        "source": value["source"],
+        "accuracy_m": value.get("accuracy_m"),
+    }
+
+
+def _seals(sample: Sample) -> list[dict[str, Any]]:
+    value = sample.value("seal")
+    if not isinstance(value, dict):
+        return []
+    return [{"number": value.get("number"), "tape": value.get("tape"), "state": "whole", "at": None}]
+
+
+def status(sample: Sample) -> str:
+    """How far the jar has come, as derived from what is told."""
+    if sample.struck is not None:
+        return "struck"
+    if "cooler" in sample.facts:
+        return "cold"
+    return "sealed" if "seal" in sample.facts else "declared"
+
+
+def flags(sample: Sample, limits: Limits) -> list[str]:
+    """What marks the jar: an open query, a doubtful number, a late text."""
+    found = []
+    if sample.open_query is not None:
+        found.append("query")
+    if sample.number_open:
+        found.append("number_query")
+    if came_late(sample.said_us, sample.received_us, limits):
+        found.append("late")
+    return found
+
+
+def _account(account: Account) -> dict[str, Any]:
+    time, place = account.facts.get("time"), account.facts.get("position")
+    return {
+        "by": account.by,
+        "at": _in(time.value, "at") if time is not None else None,
+        "position": place.value if place is not None else None,
+        "received_at": iso_utc(account.received_us),
+        "saw": account.facts["witness"].raw if "witness" in account.facts else None,
+        "sort": account.sort,
+        "told": {field: fact.raw for field, fact in sorted(account.facts.items())},
+    }
+
+
+def _photo(photo: Photo) -> dict[str, Any]:
+    return {"sha256": photo.sha256, "state": photo.state, "camera_time": photo.camera_time}
+
+
+def _query(query: Query) -> dict[str, Any]:
+    return {
+        "id": query.id,
+        "field": query.field,
+        "rule": query.rule,
+        "text": query.text,
+        "raised_at": iso_utc(query.raised_us),
+        "open": query.open,
+        "how": query.how,
+    }
+
+
+def _correction(correction: Correction) -> dict[str, Any]:
+    return {
+        "field": correction.field,
+        "old": correction.old,
+        "new": correction.new,
+        "by": correction.by,
+        "at": iso_utc(correction.said_us),
+        "received_at": iso_utc(correction.received_us),
+        "why": correction.why,
+        "sort": correction.sort,
+    }
+
+
+def kit_line(kit: Kit, used: set[int]) -> dict[str, Any]:
+    """A kit as programs read it; its items are counted by an inspection."""
+    low, high = kit.numbers or (1, 0)
+    return {
+        "name": kit.name,
+        "ready_for_jars": None,
+        "items": [],
+        "numbers": list(kit.numbers) if kit.numbers else None,
+        "numbers_left": high - low + 1 - len(used),
+        "seals_left": None,
+        "seals": list(kit.seals) if kit.seals else None,
+    }
+
+
+def people_lines(unit: Unit) -> list[dict[str, Any]]:
+    """Everybody, with the state of each address."""
+    return [
+        {
+            "name": person.name,
+            "roles": list(person.roles),
+            "addresses": [
+                {"address": address, "state": "enrolled" if person.active else "retired"}
+                for address in person.addresses
+            ],
+            "out_till": None,
+        }
+        for person in (unit.people[name] for name in sorted(unit.people))
+    ]
+
+
+def band(celsius: float, limits: Limits) -> str:
+    """By inequality, nothing rounded: freezing, ok, at_risk, over."""
+    if celsius <= limits.cold_freezing_c:
+        return "freezing"
+    if celsius <= limits.cold_limit_c:
+        return "ok"
+    return "at_risk" if celsius <= limits.cold_over_c else "over"
+
+

@@ -1,0 +1,169 @@
+"""The whole line in one process: web chat, desk, pump and ticker, until it is told to stop."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import socket
+import sys
+import tempfile
+from collections.abc import AsyncIterator
+from importlib.resources import files
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import uvicorn
+from apscheduler.schedulers.asyncio import AsyncIOScheduler
+from starlette.applications import Starlette
+
+from .channels.webchat import WebChat
+from .chat_log import StoredLog
+from .clock import SystemClock, SystemSecrets
+from .install import apply_setup
+from .model.errors import AskedWrongly, StoreUnavailable
+from .model.message import Attachment
+from .rules.photo import describe
+from .settings import Settings, read_settings
+from .sign_in import SignIn
+from .web.app import build_app
+from .web.parts import WebLimits
+from .wiring import House, build, open_store, store_key
+
+log = logging.getLogger("coldjar.serve")
+
+TICK_S = 15
+DEMO_ADDRESS = "web:r1"
+
+
+def run_serve(folder: Path, settings: Settings) -> None:
+    """Serve the store until a signal; what waits to be sent is settled first."""
+    asyncio.run(_serve(folder, settings, _socket(settings.host, settings.port), None))
+
+
+def run_demo(port: int, folder: Path | None) -> None:
+    """Serve an invented harbour on this machine only, in a folder of its own."""
+    listening = _socket("127.0.0.1", port)
+    with contextlib.ExitStack() as stack:
+        if folder is None:
+            folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="coldjar-demo-")))
+        settings = read_settings(folder).model_copy(update={"database": None, "log_level": "WARNING"})
+        logging.basicConfig(level=settings.log_level, stream=sys.stderr)
+        asyncio.run(_demo(folder, settings, listening))
+
+
+async def _demo(folder: Path, settings: Settings, listening: socket.socket) -> None:
+    opened = await open_store(folder, settings, SystemSecrets(), make=True)
+    key = store_key(folder, SystemSecrets(), make=True)
+    text = (files("bot") / "demo.toml").read_text(encoding="utf-8")
+    await apply_setup(opened, text, SystemClock(), SystemSecrets(), key)
+    await opened.close()
+    print(f"Open http://127.0.0.1:{listening.getsockname()[1]}/ in a browser. Ctrl-C ends it.", flush=True)  # noqa: T201 - the one line a newcomer needs
+    await _serve(folder, settings, listening, DEMO_ADDRESS)
+
+
+def _socket(host: str, port: int) -> socket.socket:
+    """A listening socket. Raises AskedWrongly where the address is taken."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    made = socket.socket(family, socket.SOCK_STREAM)
+    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        made.bind((host, port))
+        made.listen(128)
+    except OSError as problem:
+        made.close()
+        raise AskedWrongly(f"Nothing can listen on {host}:{port} ({problem.strerror}); choose another port.") from None
+    return made
+
+
+async def _serve(folder: Path, settings: Settings, listening: socket.socket, demo: str | None) -> None:
+    clock, secrets = SystemClock(), SystemSecrets()
+    store = await open_store(folder, settings, secrets)
+    key = store_key(folder, secrets)
+    webchat = WebChat()
+    house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}")
+    await house.pump.start()
+    async with store.work() as work:
+        zone, name = work.snapshot.unit.zone, work.snapshot.unit.name
+    app = _app(house, settings, webchat, SignIn(store, clock, secrets, key), (zone, name), listening, demo)
+    server = uvicorn.Server(
+        uvicorn.Config(app, log_config=None, access_log=False, lifespan="off", timeout_graceful_shutdown=3)
+    )
+    jobs = [asyncio.create_task(house.desk.run()), asyncio.create_task(house.pump.run())]
+    scheduler = AsyncIOScheduler(timezone="UTC")
+    scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
+    scheduler.start()
+    await _tick(house)
+    try:
+        await _until_stopped(server, jobs, listening)
+    finally:
+        scheduler.shutdown(wait=False)
+        for job in jobs:
+            job.cancel()
+        await asyncio.gather(*jobs, return_exceptions=True)
+        await house.pump.stop()
+        await house.close()
+
+
+async def _until_stopped(server: uvicorn.Server, jobs: list[asyncio.Task[None]], listening: socket.socket) -> None:
+    """Ends at a signal; a desk or pump that ends by itself is a fault and stops the service aloud."""
+    serving = asyncio.create_task(server.serve(sockets=[listening]))
+    await asyncio.wait([serving, *jobs], return_when=asyncio.FIRST_COMPLETED)
+    for job in jobs:
+        if job.done() and not job.cancelled() and job.exception() is not None:
+            log.error("the line stopped working", exc_info=job.exception())
+            server.should_exit = True
+    await serving
+
+
+async def _tick(house: House) -> None:
+    """Standing work; a store that is busy is met again at the next tick."""
+    try:
+        if await house.ticker.tick():
+            house.pump.ring()
+    except StoreUnavailable as problem:
+        log.warning("standing work waits: %s", problem)
+
+
+def _app(
+    house: House,
+    settings: Settings,
+    webchat: WebChat,
+    sign_in: SignIn,
+    unit: tuple[str, str],
+    listening: socket.socket,
+    demo: str | None,
+) -> Starlette:
+    zone, name = unit
+    words = house.trades.of(house.store.unit).words if house.store.unit else None
+    limit = settings.file_limit_mb * 1_000_000
+
+    async def receive_file(chunks: AsyncIterator[bytes], name: str | None) -> Attachment:
+        sha256, _ = await house.originals.keep(chunks, limit)
+        data = await house.originals.read(sha256)
+        return await asyncio.to_thread(describe, data, name)
+
+    host, port = listening.getsockname()[:2]
+    origins = (settings.public_url,) if settings.public_url else tuple(
+        f"http://{one}:{port}" for one in dict.fromkeys((host, "127.0.0.1", "localhost"))
+    )
+    landing = (words.say("demo.first"), words.say("demo.second")) if words is not None and demo else ()
+    return build_app(
+        take=house.desk.take,
+        log=StoredLog(house.store.database),
+        bell=webchat,
+        sign_in=sign_in,
+        end_session=sign_in.end,
+        receive_file=receive_file,
+        clock=house.clock,
+        secrets=SystemSecrets(),
+        title=name,
+        notice=words.say("exercise") if words is not None and demo else "",
+        zone=ZoneInfo(zone),
+        origins=origins,
+        limits=WebLimits(photo_bytes=limit),
+        open_address=demo,
+        landing=landing,
+    )
+
+

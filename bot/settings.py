@@ -1,0 +1,53 @@
+"""Settings of one process: from the environment (COLDJAR_…) and the store's own `settings.toml`.
+
+What belongs to the unit (people, kits, limits) is not here: it is in the unit's chain, by `setup`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pydantic import Field
+from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, SettingsConfigDict, TomlConfigSettingsSource
+
+FILE = "settings.toml"
+
+
+class Settings(BaseSettings):
+    """Every setting, its default and what it does. Environment beats file beats default."""
+
+    model_config = SettingsConfigDict(env_prefix="COLDJAR_", extra="forbid", frozen=True)
+
+    database: str | None = Field(None, description="postgresql://… ; without it SQLite inside the store's folder")
+    host: str = Field("127.0.0.1", description="where the web chat listens; beyond loopback put HTTPS before it")
+    port: int = Field(8765, ge=0, le=65535, description="where the web chat listens; 0 takes a free one")
+    public_url: str | None = Field(None, description="how phones reach the web chat, like https://line.example")
+    file_limit_mb: int = Field(25, ge=1, le=500, description="the largest file taken")
+    busy_s: float = Field(5.0, gt=0, le=60, description="how long a locked store is waited for before it is refused")
+    log_level: str = Field("INFO", description="DEBUG, INFO, WARNING or ERROR")
+
+    @classmethod
+    def settings_customise_sources(
+        cls,
+        settings_cls: type[BaseSettings],
+        init_settings: PydanticBaseSettingsSource,
+        env_settings: PydanticBaseSettingsSource,
+        dotenv_settings: PydanticBaseSettingsSource,
+        file_secret_settings: PydanticBaseSettingsSource,
+    ) -> tuple[PydanticBaseSettingsSource, ...]:
+        """What was passed in, then the environment, then the file."""
+        return (init_settings, env_settings, TomlConfigSettingsSource(settings_cls))
+
+
+def read_settings(store: Path) -> Settings:
+    """The settings in force for a store's folder. Raises pydantic's ValidationError."""
+
+    class InFolder(Settings):
+        model_config = SettingsConfigDict(toml_file=store / FILE)
+
+    return InFolder()
+
+
+def database_url(store: Path, settings: Settings) -> str:
+    """Where the store's tables are."""
+    return settings.database or f"sqlite:///{(store / 'coldjar.db').resolve()}"

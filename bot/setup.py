@@ -1,0 +1,207 @@
+"""The setup file: what it says, and the entries that bring the unit there. Re-runnable: no change, no entry."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from pydantic import Field, JsonValue, ValidationError, field_validator, model_validator
+
+from .model.base import Frozen
+from .model.case import Case
+from .model.entries import (
+    Body,
+    CaseChanged,
+    CaseOpened,
+    CoolerSet,
+    KitSet,
+    LimitSet,
+    PersonSet,
+    UnitSet,
+    WatchSet,
+)
+from .model.errors import AskedWrongly
+from .model.people import Unit
+from .rules.area import Area
+from .rules.limits import limits_in_force
+
+ROLES = frozenset(
+    ("responder", "custodian", "supervisor", "deputy", "duty_office", "courier", "laboratory", "administrator")
+)
+
+
+class _Unit(Frozen):
+    name: str = Field(min_length=1, max_length=80)
+    zone: str = "UTC"
+    area: JsonValue = None
+    region: str | None = None
+
+    @field_validator("zone")
+    @classmethod
+    def _known(cls, zone: str) -> str:
+        try:
+            ZoneInfo(zone)
+        except (ZoneInfoNotFoundError, ValueError) as problem:
+            raise ValueError(f"{zone} is no zone of the IANA data; use one like Europe/Lisbon") from problem
+        return zone
+
+    @field_validator("area")
+    @classmethod
+    def _area(cls, area: JsonValue) -> JsonValue:
+        if area is not None:
+            if not isinstance(area, dict):
+                raise ValueError("area is a table: south, north, west, east, or a GeoJSON polygon")
+            Area.parse(area)
+        return area
+
+
+class _Person(Frozen):
+    name: str = Field(min_length=1, max_length=40, pattern=r"^[^\s/:#]+$")
+    roles: tuple[str, ...] = ("responder",)
+    addresses: tuple[str, ...] = ()
+    gloves: str | None = None
+    language: str | None = None
+    active: bool = True
+
+    @field_validator("roles")
+    @classmethod
+    def _roles(cls, roles: tuple[str, ...]) -> tuple[str, ...]:
+        unknown = sorted(set(roles) - ROLES)
+        if unknown:
+            raise ValueError(f"{unknown[0]} is no role; roles are {', '.join(sorted(ROLES))}")
+        return roles
+
+    @field_validator("addresses")
+    @classmethod
+    def _addresses(cls, addresses: tuple[str, ...]) -> tuple[str, ...]:
+        for address in addresses:
+            channel, colon, account = address.partition(":")
+            if not (channel and colon and account):
+                raise ValueError(f"{address} is no address; write channel:account, like sms:+447700900001")
+        return addresses
+
+
+class _Kit(Frozen):
+    name: str = Field(min_length=1, max_length=20, pattern=r"^\S+$")
+    numbers: tuple[int, int] | None = None
+    seals: tuple[str, str] | None = None
+    training: bool = False
+
+    @field_validator("numbers")
+    @classmethod
+    def _order(cls, numbers: tuple[int, int] | None) -> tuple[int, int] | None:
+        if numbers is not None and not 0 < numbers[0] <= numbers[1] < 1000:
+            raise ValueError("numbers are [first, last], from 1 to 999")
+        return numbers
+
+
+class _Cooler(Frozen):
+    name: str = Field(min_length=1, max_length=20, pattern=r"^\S+$")
+    cooler_class: str = Field("50 L ordinary", alias="class")
+
+
+class _Case(Frozen):
+    name: str = Field(min_length=2, max_length=24, pattern=r"^[^\s/#]+$")
+    exercise: bool = False
+    people: tuple[str, ...] = ()
+    kits: tuple[str, ...] = ()
+    opened: str
+
+    @field_validator("opened")
+    @classmethod
+    def _offset(cls, opened: str) -> str:
+        if datetime.fromisoformat(opened).tzinfo is None:
+            raise ValueError("opened needs its offset, like 2026-10-12T09:00:00+01:00")
+        return opened
+
+    @field_validator("name")
+    @classmethod
+    def _not_unit(cls, name: str) -> str:
+        if name.lower() == "unit":
+            raise ValueError("a case cannot be called unit")
+        return name
+
+
+class _Watch(Frozen):
+    quiet: tuple[str, str] | None = None
+    ladder: tuple[str, ...] = ()
+    ladder_minutes: int = Field(10, ge=1, le=240)
+    digest: dict[str, str] = {}
+
+
+class SetupFile(Frozen):
+    """The whole file. Names in cases and ladder must be people of the file or of the unit."""
+
+    unit: _Unit
+    people: tuple[_Person, ...] = ()
+    kits: tuple[_Kit, ...] = ()
+    coolers: tuple[_Cooler, ...] = ()
+    cases: tuple[_Case, ...] = ()
+    watch: _Watch | None = None
+    limits: dict[str, JsonValue] = {}
+
+    @model_validator(mode="after")
+    def _whole(self) -> SetupFile:
+        limits_in_force(self.limits)
+        for names in ([p.name for p in self.people], [k.name for k in self.kits], [c.name for c in self.cases]):
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                raise ValueError(f"{twice[0]} stands twice in the file")
+        addresses = [address for person in self.people for address in person.addresses]
+        shared = sorted({address for address in addresses if addresses.count(address) > 1})
+        if shared:
+            raise ValueError(f"{shared[0]} is the address of two people; give each their own")
+        return self
+
+
+def read_setup(text: str) -> SetupFile:
+    """The file's contents. Raises AskedWrongly with one sentence that names the place."""
+    try:
+        return SetupFile.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as problem:
+        raise AskedWrongly(f"The setup file is not TOML: {problem}.") from problem
+    except ValidationError as problem:
+        first = problem.errors()[0]
+        place = ".".join(str(part) for part in first["loc"]) or "the file"
+        raise AskedWrongly(f"In the setup file, {place}: {first['msg'].removeprefix('Value error, ')}.") from problem
+
+
+def unit_changes(file: SetupFile, unit: Unit, commit: dict[str, str], first: bool) -> Iterator[Body]:
+    """The entries of the unit chain that the file asks for beyond what stands."""
+    one = file.unit
+    if first or (unit.name, unit.zone, unit.area, unit.region) != (one.name, one.zone, one.area, one.region):
+        yield UnitSet(name=one.name, zone=one.zone, area=one.area, region=one.region)
+    for person in file.people:
+        known = unit.people.get(person.name)
+        if known is None or known.model_dump() != person.model_dump():
+            held = person.model_dump(exclude={"addresses"})
+            yield PersonSet(**held, addresses=tuple(commit[address] for address in person.addresses))
+    for kit in file.kits:
+        if kit.name not in unit.kits or unit.kits[kit.name].model_dump() != kit.model_dump():
+            yield KitSet(**kit.model_dump())
+    for cooler in file.coolers:
+        if cooler.name not in unit.coolers or unit.coolers[cooler.name].cooler_class != cooler.cooler_class:
+            yield CoolerSet(name=cooler.name, cooler_class=cooler.cooler_class)
+    if file.watch is not None:
+        watch = WatchSet(**file.watch.model_dump())
+        if watch != unit.watch:
+            yield watch
+    for name, value in sorted(file.limits.items()):
+        if name not in unit.limits or unit.limits[name] != value:
+            yield LimitSet(name=name, value=value)
+
+
+def case_changes(file: SetupFile, cases: dict[str, Case], closed: frozenset[str]) -> Iterator[tuple[str, Body]]:
+    """(chain, entry) for each case that the file opens or changes. Raises AskedWrongly."""
+    for case in file.cases:
+        known = cases.get(case.name)
+        if known is None and case.name in closed:
+            continue
+        if known is None:
+            yield case.name, CaseOpened(**case.model_dump())
+        elif known.exercise != case.exercise:
+            raise AskedWrongly(f"{case.name} stands as exercise={known.exercise}; open a new case instead.")
+        elif (known.people, known.kits) != (case.people, case.kits):
+            yield case.name, CaseChanged(people=case.people, kits=case.kits)

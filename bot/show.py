@@ -1,0 +1,136 @@
+"""What `show` prints: the store read once, in the shapes of the listing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+from storage import reading
+from storage.database import Database, Tx
+from storage.views import read_unit
+
+from .model.case import Case
+from .model.errors import AskedWrongly
+from .model.people import Unit
+from .model.times import iso_utc
+from .reports.listing import band, kit_line, people_lines, sample_line
+from .rules.limits import limits_in_force
+from .wiring import Trades
+
+Lines = list[dict[str, Any]]
+
+
+async def show(database: Database, what: str, case: str | None) -> Lines:
+    """The list that this word names. Raises AskedWrongly for an unknown word or case."""
+    if what not in LISTS:
+        raise AskedWrongly(f"There is no list called {what}; there are: {', '.join(sorted(LISTS))}.")
+    async with database.read() as tx:
+        cases = await reading.cases(tx)
+        if case is not None and case not in cases:
+            raise AskedWrongly(f"There is no case {case}; there are: {', '.join(cases) or 'none yet'}.")
+        return await LISTS[what](tx, await read_unit(tx), cases, case)
+
+
+async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    trade = Trades().of(unit)
+    found = await reading.samples(tx, case)
+    return [sample_line(sample, cases.get(sample.case), trade.table, trade.limits) for sample in found]
+
+
+async def _people(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    people = people_lines(unit)
+    names = cases[case].people if case is not None else ()
+    return [one for one in people if not names or one["name"] in names]
+
+
+async def _messages(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    cited = None
+    if case is not None:
+        cited = {entry["message"] for entry in await reading.entries(tx, case)}
+    return [
+        {
+            "id": row["key"],
+            "channel": row["address"].partition(":")[0],
+            "from": row["address"].partition(":")[2],
+            "person": row["person"],
+            "sent_at": iso_utc(row["sent_us"]) if row["sent_us"] is not None else None,
+            "received_at": iso_utc(row["received_us"]),
+            "text": json.loads(row["text"]).get("text", ""),
+            "sha256": row["sha256"],
+            "state": row["state"],
+        }
+        for row in await reading.messages(tx)
+        if cited is None or row["sha256"] in cited
+    ]
+
+
+async def _entries(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    return await reading.entries(tx, case)
+
+
+async def _alerts(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    return [
+        {
+            "id": alert["id"],
+            "kind": alert["kind"],
+            "subject": alert["subject"],
+            "level": alert["level"],
+            "raised_at": iso_utc(alert["raised_us"]),
+            "pushes": [{"to": push["to"], "at": iso_utc(push["at_us"])} for push in alert["pushes"]],
+            "owner": None,
+            "acknowledged_at": None,
+            "closed_at": None,
+        }
+        for alert in await reading.alerts(tx)
+    ]
+
+
+async def _cooler(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    limits = limits_in_force(unit.limits)
+    held = {s.text("cooler") for s in await reading.samples(tx, case)} if case is not None else None
+    readings = await reading.readings(tx, None)
+    names = sorted({*unit.coolers, *(one["cooler"] for one in readings)})
+    return [
+        {
+            "name": name,
+            "class": unit.coolers[name].cooler_class if name in unit.coolers else None,
+            "readings": [
+                {
+                    "at": one["at"],
+                    "celsius": one["celsius"],
+                    "raw": one["raw"],
+                    "by": one["by"],
+                    "band": band(one["celsius"], limits),
+                }
+                for one in readings
+                if one["cooler"] == name
+            ],
+            "excursions": [],
+            "forecast": None,
+            "grade": None,
+        }
+        for name in names
+        if held is None or name in held
+    ]
+
+
+async def _kit(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    names = sorted(unit.kits) if case is None else [n for n in sorted(unit.kits) if n in cases[case].kits]
+    return [kit_line(unit.kits[name], await reading.used_numbers(tx, unit.kits[name].numbers)) for name in names]
+
+
+async def _cases(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    return [one.model_dump(mode="json") for name, one in cases.items() if case in (None, name)]
+
+
+LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lines]]] = {
+    "samples": _samples,
+    "people": _people,
+    "messages": _messages,
+    "entries": _entries,
+    "alerts": _alerts,
+    "cooler": _cooler,
+    "kit": _kit,
+    "cases": _cases,
+}

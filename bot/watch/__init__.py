@@ -1,0 +1,1 @@
+"""What needs somebody, when, and who is told: pure."""

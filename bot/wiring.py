@@ -1,0 +1,166 @@
+"""The one place that builds everything: tables, catalogue, store, desk, pump, ticker, channels."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from storage.database import open_database
+from storage.migrate import ensure_migrated
+from storage.originals import FolderOriginals
+from storage.work import Store
+
+from .desk import Desk
+from .dialogue.turn import Trade
+from .dialogue.wording import Words
+from .model.errors import AskedWrongly, StoreUnfit
+from .model.message import Outgoing
+from .model.people import Unit
+from .ports import Channel, Clock, Secrets
+from .pump import Pump
+from .rules.area import Area
+from .rules.fields import parse_case_table, parse_sample_table
+from .rules.limits import limits_in_force
+from .settings import Settings, database_url
+from .ticker import Ticker
+
+log = logging.getLogger("coldjar")
+
+LANGUAGE = "en"
+
+
+@lru_cache(maxsize=8)
+def catalogue(language: str) -> Words:
+    """A language's words, from its gettext catalogue."""
+    from babel.messages.pofile import read_po
+
+    with (files("bot.dialogue") / "catalogues" / f"{language}.po").open("rb") as file:
+        messages = read_po(file)
+    return Words({str(message.id): str(message.string) for message in messages if message.id})
+
+
+def table_text(name: str) -> str:
+    """A table of the trade as it is shipped."""
+    return (files("bot.rules") / "tables" / name).read_text(encoding="utf-8")
+
+
+class Trades:
+    """The tables, words and limits in force for a unit; made again only when the unit changed."""
+
+    def __init__(self) -> None:
+        self._sample = parse_sample_table(table_text("sample.toml"))
+        self._case = parse_case_table(table_text("case.toml"))
+        self._unit: Unit | None = None
+        self._trade: Trade | None = None
+
+    def of(self, unit: Unit) -> Trade:
+        """What thinking is done with for this unit."""
+        if self._trade is None or self._unit is not unit:
+            self._unit = unit
+            self._trade = Trade(
+                table=self._sample,
+                case_table=self._case,
+                words=catalogue(LANGUAGE),
+                limits=limits_in_force(unit.limits),
+                zone=ZoneInfo(unit.zone),
+                area=Area.parse(unit.area) if isinstance(unit.area, dict) else None,
+            )
+        return self._trade
+
+
+@dataclass
+class House:
+    """Everything of one running line."""
+
+    store: Store
+    originals: FolderOriginals
+    desk: Desk
+    pump: Pump
+    ticker: Ticker
+    clock: Clock
+    trades: Trades
+
+    async def close(self) -> None:
+        """Nothing is open any more."""
+        await self.store.close()
+
+
+async def open_store(folder: Path, settings: Settings, secrets: Secrets, *, make: bool = False) -> Store:
+    """The store of a folder, migrated. Raises StoreUnfit where there is none, unless it is to be made."""
+    if make:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    elif not folder.is_dir():
+        raise StoreUnfit(f"There is no store in {folder}; make one with: coldjar setup FILE --store {folder}")
+    url = database_url(folder, settings)
+    if not make and settings.database is None and not (folder / "coldjar.db").exists():
+        raise StoreUnfit(f"There is no store in {folder}; make one with: coldjar setup FILE --store {folder}")
+    await ensure_migrated(url)
+    database = await open_database(url, busy_s=settings.busy_s)
+    return Store(database, lambda: secrets.token(16))
+
+
+def build(
+    store: Store,
+    folder: Path,
+    channels: Mapping[str, Channel],
+    clock: Clock,
+    name: str,
+) -> House:
+    """A house over an open store."""
+    trades = Trades()
+    holder: list[Pump] = []
+    desk = Desk(store, trades.of, lambda: holder[0].ring())
+
+    def gave_up(text: Outgoing, problem: str) -> list[Outgoing]:
+        return _notice(store, trades, text, problem, clock.now_us())
+
+    pump = Pump(store, channels, clock, name, gave_up)
+    holder.append(pump)
+    return House(
+        store=store,
+        originals=FolderOriginals(folder / "originals"),
+        desk=desk,
+        pump=pump,
+        ticker=Ticker(store, clock),
+        clock=clock,
+        trades=trades,
+    )
+
+
+def _notice(store: Store, trades: Trades, text: Outgoing, problem: str, now_us: int) -> list[Outgoing]:
+    """Supervisors hear that a text could not be sent; a notice of a notice is never made."""
+    unit = store.unit
+    if unit is None or text.asks == "gave_up":
+        return []
+    words = trades.of(unit).words
+    told = words.say("pump.gave_up", person=text.person or text.channel, problem=problem, text=text.text[:60])
+    notices = []
+    for person in unit.with_role("supervisor"):
+        for address in person.addresses[:1]:
+            channel, _, account = address.partition(":")
+            if address != text.address:
+                notices.append(
+                    Outgoing(
+                        channel=channel, account=account, person=person.name, text=told, asks="gave_up",
+                        queued_us=now_us,
+                    )
+                )
+    return notices
+
+
+def store_key(folder: Path, secrets: Secrets, *, make: bool = False) -> bytes:
+    """The store's own key, 32 bytes, mode 0600. Raises AskedWrongly where it is missing or open to others."""
+    path = folder / "key"
+    if make and not path.exists():
+        path.touch(mode=0o600)
+        path.write_text(secrets.token(32) + "\n", encoding="ascii")
+    if not path.exists():
+        raise AskedWrongly(f"The store's key {path} is missing; restore it, or run coldjar setup again.")
+    if path.stat().st_mode & 0o077:
+        raise AskedWrongly(f"Others can read the store's key; run: chmod 600 {path}")
+    return bytes.fromhex(path.read_text(encoding="ascii").strip())
