@@ -57,13 +57,12 @@ class Pump:
         while True:
             self._bell.clear()
             try:
-                sent_some = await self.turn()
-                wait_s = None if sent_some or self._sending else await self._until_next_s()
+                await self.turn()
+                wait_s = None if self._sending or self._results else await self._until_next_s()
             except StoreUnavailable as problem:
                 log.warning("the outbox cannot be read: %s", problem)
-                sent_some, wait_s = False, REST_S
-            if not sent_some:
-                await self._rest(wait_s)
+                wait_s = REST_S
+            await self._rest(wait_s)
 
     async def _rest(self, wait_s: float | None) -> None:
         try:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from ..model.board import Board, Key
 from ..model.message import Incoming
 
+TRACKED = ("take", "time", "position")  # answers that are held against the person's last jar
 _NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?(\d{1,3})\b")
 _SEAL = re.compile(r"\bseal\s+(?:is\s+)?([A-Za-z0-9-]+)", re.IGNORECASE)
 
@@ -20,8 +21,15 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
     person = board.person_at(message.address)
     if person is None:
         return
-    yield ("by", person.name)
     conversation = board.conversations.get(message.address)
+    number = _NUMBER.match(message.text)
+    if number is not None or message.position is not None or (conversation and conversation.question in TRACKED):
+        yield ("by", person.name)
+    if message.text[-2:].lower() == "ok":
+        yield ("open", person.name)
+        for case in board.cases.values():
+            if person.name in case.people:
+                yield ("kind", case.name, "background")
     if conversation is not None:
         if conversation.sample is not None:
             yield ("id", conversation.sample)
@@ -32,7 +40,6 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
     seal = _SEAL.search(message.text)
     if seal is not None:
         yield ("seal", seal[1].upper())
-    number = _NUMBER.match(message.text)
     if number is not None:
         key = str(int(number[1]))
         for case in board.cases.values():
