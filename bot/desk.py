@@ -188,8 +188,14 @@ class _Gulp:
             return self.writes
         now_us = self._says[-1][1]
         says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
-        for say in catch_up(says, self._board.samples, self._trade, now_us):
-            self.writes.texts.append(_outgoing(say, now_us))
+        caught_up = catch_up(says, self._board, self._trade, now_us)
+        for address, waiting in caught_up.waiting.items():
+            conversation, touched_us = self.writes.conversations[address]
+            self.writes.conversations[address] = (
+                conversation.model_copy(update={"waiting": waiting}),
+                touched_us,
+            )
+        self.writes.texts.extend(_outgoing(say, now_us) for say in caught_up.says)
         return self.writes
 
 

@@ -9,7 +9,7 @@ from ..rules.fields import Field
 from .case_walk import answer_case
 from .confirm import answer_why
 from .corrections import settle_number
-from .lines import hear_jar, hear_more
+from .lines import hear_cooler, hear_jar, hear_more
 from .one_line import scan
 from .photos import answer_which
 from .queries import findings, wording_of
@@ -17,12 +17,11 @@ from .read_back import label, read_back
 from .readers.base import Ask, Unread
 from .readers.words import NumberTold, read_number
 from .readings import Facts, Reading, Source, read_field, shared_position
-from .record import declare, fact, raise_query, tell
+from .record import declare, raise_query, tell
 from .safety import answer_safety
+from .same import WORDS, copied
 from .turn import Turn
-from .walk import SAFETY, ask, ask_again, ask_next, start_jar
-
-SAME = frozenset(("same", "same as last", "as last", "same as before"))
+from .walk import SAFETY, ask, ask_again, ask_back, ask_next, start_jar
 
 
 def answer(turn: Turn, text: str) -> bool:
@@ -55,22 +54,32 @@ def typed_answer(turn: Turn, text: str) -> bool:
 
 def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
     turn.case = turn.case_named(sample.case)
-    if text.lower() in SAME:
+    if text.lower() in WORDS:
         return _same_as_last(turn, field, sample)
     read = _read(turn, field, text)
     if isinstance(read, Unread):
         return _not_read(turn, text)
     if isinstance(read, Ask):
-        turn.say(f"{label(turn, sample)}: {turn.word(read.key, **read.values)}", asks=field.id)
+        ask_back(turn, field.id, read, f"{label(turn, sample)}: ")
         return True
     _take(turn, sample, field, read)
     return True
 
 
 def _read(turn: Turn, field: Field, text: str) -> Reading:
+    """The answer by itself, else together with the half that was asked about."""
     if field.id == "position" and turn.message.position is not None:
         return shared_position(turn.message)
-    return read_field(field, text, Source(turn.trade, turn.message))
+    source = Source(turn.trade, turn.message)
+    read = read_field(field, text, source)
+    half = turn.conversation.about
+    if half is None or not isinstance(read, Unread):
+        return read
+    for whole in (f"{half} {text}", f"{text} {half}"):
+        joined = read_field(field, whole, source)
+        if not isinstance(joined, (Ask, Unread)):
+            return joined
+    return read
 
 
 def _not_read(turn: Turn, text: str) -> bool:
@@ -84,7 +93,7 @@ def _not_read(turn: Turn, text: str) -> bool:
 def hear_more_in_walk(turn: Turn, text: str) -> bool:
     """Any parts of the walk's jar are taken, and the walk goes on after them."""
     conversation = turn.conversation
-    if conversation.sample is None or conversation.walk != "sample":
+    if conversation.sample is None or conversation.walk not in ("sample", "more"):
         return hear_more(turn, text)
     found = scan(text, Source(turn.trade, turn.message), numbered=False)
     facts = (*found.facts, *shared_position(turn.message))
@@ -118,24 +127,18 @@ def _go_on(turn: Turn, sample: Sample, facts: Facts, field: Field | None = None)
         turn.note(waiting=(sample.id,))
         ask(turn, queried, text)
         return
-    if conversation.walk == "line":
+    if conversation.walk not in ("sample", "more"):
         read_back(turn, sample)
         return
     ask_next(turn, sample)
 
 
 def _same_as_last(turn: Turn, field: Field, sample: Sample) -> bool:
-    """The last jar's words, written out; refused where copying would invent an observation."""
-    if not field.same:
-        turn.say(turn.word("same.refused", field=turn.word(f"sample.{field.id}.name")), asks=field.id)
-        return True
-    mine = [s for s in turn.find(("by", turn.person.name)) if s.id != sample.id and field.id in s.facts]
-    if not mine:
-        turn.say(turn.word("same.nothing", field=turn.word(f"sample.{field.id}.name")), asks=field.id)
-        return True
-    last = max(mine, key=lambda s: s.said_us)
-    old = last.facts[field.id]
-    _take(turn, sample, field, (fact(field.id, old.value, old.raw, copied_from=last.number),))
+    told = copied(turn, field, sample.id)
+    if isinstance(told, str):
+        turn.say(told, asks=field.id)
+    else:
+        _take(turn, sample, field, (told,))
     return True
 
 
@@ -191,10 +194,9 @@ def _take_done(turn: Turn, text: str) -> bool:
         return False
     turn.note(taking=False, trail=(*conversation.trail, "take"), skipped=(*conversation.skipped, "take"))
     if found.asks:
-        field, question = found.asks[0]
         if found.facts:
             tell(turn, sample, tuple(found.facts))
-        ask(turn, field, f"{label(turn, sample)}: {turn.word(question.key, **question.values)}")
+        ask_back(turn, *found.asks[0], f"{label(turn, sample)}: ")
         return True
     if found.facts:
         _go_on(turn, sample, tuple(found.facts))
@@ -254,6 +256,15 @@ def _case_pick(turn: Turn, text: str) -> bool:
     return False
 
 
+def _cooler_line(turn: Turn, text: str) -> bool:
+    """The unit that was asked for, joined to the reading it belongs to."""
+    words = (turn.conversation.about or "").split()
+    if text.strip().upper().rstrip(".") not in ("C", "F") or len(words) < 3:
+        return False
+    turn.note(question=None, about=None)
+    return hear_cooler(turn, " ".join((*words[:3], text.strip(), *words[3:])))
+
+
 def _why(turn: Turn, text: str) -> bool:
     answer_why(turn, text)
     return True
@@ -267,5 +278,6 @@ ANSWERS: dict[str, Callable[[Turn, str], bool]] = {
     "resume": _resume,
     "case_pick": _case_pick,
     "photo_which": answer_which,
+    "cooler_line": _cooler_line,
     "why": _why,
 }

@@ -2,46 +2,53 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
+from ..model.board import Board
 from ..model.sample import Sample
 from .outcome import Say
 from .read_back import clock_text, missing_names
 from .turn import Trade
 
 
-def catch_up(says: list[Say], samples: dict[str, Sample], trade: Trade, now_us: int) -> list[Say]:
-    """The same texts, those about late jars to one address as one; order is kept."""
+@dataclass(frozen=True)
+class CaughtUp:
+    """The texts to send, and by address the jars that an OK will now be about."""
+
+    says: list[Say]
+    waiting: dict[str, tuple[str, ...]]
+
+
+def catch_up(says: list[Say], board: Board, trade: Trade, now_us: int) -> CaughtUp:
+    """The same texts in the same order, those about late jars to one address as one, the last."""
     late: dict[str, list[str]] = {}
     for say in says:
         if say.catch_up is not None:
-            named = late.setdefault(say.address, [])
-            if say.catch_up not in named:
-                named.append(say.catch_up)
-    merged: list[Say] = []
-    for say in says:
-        together = late.get(say.address, [])
-        if say.catch_up is None or len(together) < 2:
-            merged.append(say)
-        elif say.catch_up == together[-1] and not any(m.catch_up and m.address == say.address for m in merged):
-            jars = [samples[id_] for id_ in together]
-            merged.append(Say(say.address, say.person, _text(jars, trade, now_us), "confirm", catch_up=together[-1]))
-    return merged
+            late.setdefault(say.address, []).append(say.catch_up)
+    together = {address: tuple(dict.fromkeys(ids)) for address, ids in late.items() if len(set(ids)) > 1}
+    merged = [say for say in says if say.catch_up is None or say.address not in together]
+    for address, ids in together.items():
+        last = next(say for say in reversed(says) if say.address == address and say.catch_up is not None)
+        merged.append(replace(last, text=_text([board.samples[id_] for id_ in ids], board, trade, now_us)))
+    return CaughtUp(merged, together)
 
 
-def _text(jars: list[Sample], trade: Trade, now_us: int) -> str:
-    listed = " ".join(_with_time(jar, trade, now_us) for jar in jars)
+def _text(jars: list[Sample], board: Board, trade: Trade, now_us: int) -> str:
     lacks: dict[str, list[str]] = {}
     for jar in jars:
         for name in missing_names(jar, trade):
             lacks.setdefault(name, []).append(jar.number)
-    if not lacks:
-        return trade.words.say("late.many.whole", jars=listed)
-    missing = ", ".join(
-        trade.words.say("late.missing.all", field=name)
-        if len(numbers) == len(jars)
-        else trade.words.say("late.missing", field=name, numbers=" ".join(numbers))
-        for name, numbers in lacks.items()
-    )
-    return trade.words.say("late.many", jars=listed, missing=missing)
+    missing = ", ".join(_lacking(name, numbers, len(jars), trade) for name, numbers in lacks.items())
+    listed = " ".join(_with_time(jar, trade, now_us) for jar in jars)
+    text = trade.words.say("late.many" if lacks else "late.many.whole", jars=listed, missing=missing)
+    drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
+    return f"{trade.words.say('exercise')} {text}" if drill else text
+
+
+def _lacking(name: str, numbers: list[str], count: int, trade: Trade) -> str:
+    if len(numbers) == count:
+        return trade.words.say("late.missing.all", field=name)
+    return trade.words.say("late.missing", field=name, numbers=" ".join(numbers))
 
 
 def _with_time(jar: Sample, trade: Trade, now_us: int) -> str:

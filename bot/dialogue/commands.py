@@ -8,9 +8,9 @@ from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
 from .read_back import missing_names
-from .readers.words import read_numbers
+from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
-from .walk import advice_key, ask_again, ask_field, ask_next, start_jar
+from .walk import advice_key, ask_again, ask_field, ask_next, start_jar, start_more
 from .which_case import ask_case, case_of_conversation
 
 
@@ -63,7 +63,7 @@ def _skip(turn: Turn, rest: list[str]) -> bool:
         return False
     if question in ("safety", "phone", "number", "take") or conversation.sample is None:
         return _skip_sample(turn)
-    if conversation.walk != "sample":
+    if conversation.walk not in ("sample", "more"):
         turn.note(question=None, walk=None)
         turn.say(turn.word("skip.done"))
         return True
@@ -89,7 +89,7 @@ def _wrong(turn: Turn, rest: list[str]) -> bool:
     if conversation.sample is None or not trail:
         turn.say(turn.word("wrong.how"))
         return True
-    turn.note(trail=tuple(trail[:-1]), redo=trail[-1], walk="sample", waiting=())
+    turn.note(trail=tuple(trail[:-1]), redo=trail[-1], walk=conversation.walk or "sample", waiting=())
     sample = turn.sample(conversation.sample)
     ask_field(turn, sample, turn.trade.table.by_id[trail[-1]])
     return True
@@ -158,6 +158,24 @@ def _again(turn: Turn, rest: list[str]) -> bool:
     return True
 
 
+def _more(turn: Turn, rest: list[str]) -> bool:
+    """What a transfer or a transmittal will want of the jar named, or last shown."""
+    turn.case = turn.case or case_of_conversation(turn)
+    read = read_number(rest[0]) if rest else None
+    if isinstance(read, NumberTold) and turn.case is not None:
+        samples = turn.find(("number", turn.case.name, read.key))
+    else:
+        samples = [turn.sample(turn.conversation.sample)] if turn.conversation.sample is not None else []
+    mine = [s for s in samples if s.declared_by == turn.person.name and s.struck is None]
+    if len(rest) > 1 or (rest and not isinstance(read, NumberTold)):
+        return False
+    if mine:
+        start_more(turn, mine[-1])
+    else:
+        turn.say(turn.word("jar.unknown", number=" ".join(rest) or turn.word("status.none")))
+    return True
+
+
 COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "jar": _jar,
     "sample": _jar,
@@ -169,10 +187,11 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "status": _status,
     "?": _help,
     "help": _help,
+    "more": _more,
     "why": _why,
     "why?": _why,
     "again": _again,
     "stop": _stop,
     "cancel": _stop,
 }
-WITH_WORDS = frozenset(("ok", "okay"))
+WITH_WORDS = frozenset(("ok", "okay", "more"))

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from ..model.entries import SampleConfirmed
 from ..model.sample import Sample
+from ..model.times import HOUR_US
 from .read_back import label, missing_names, read_back
 from .record import close_query, explain
 from .turn import Turn
 from .walk import ask
+
+OFFERED_WITHIN_US = 2 * HOUR_US  # an unfinished jar older than this waits for the digest
 
 
 def hear_ok(turn: Turn, numbers: list[str]) -> bool:
@@ -84,6 +87,7 @@ def _parked(turn: Turn, done: list[Sample]) -> list[Sample]:
         for sample in mine
         if sample.id not in ids
         and sample.id not in turn.conversation.offered
+        and turn.message.received_us - sample.received_us < OFFERED_WITHIN_US
         and sample.case == (turn.case.name if turn.case else None)
         and missing_names(sample, turn.trade)
     ]

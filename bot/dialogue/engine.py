@@ -13,7 +13,7 @@ from .corrections import hear_correction, hear_struck
 from .evidence import hear_given, hear_need
 from .lines import hear_cooler, hear_jar, hear_more
 from .outcome import Outcome
-from .photos import hear_files
+from .photos import hear_files, keep_loose
 from .safety import hear_entry, hear_gas, hear_sos
 from .turn import Trade, Turn
 from .walk import ask_again
@@ -32,6 +32,8 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
         return _stranger(Turn(message, sha256, board, trade, STRANGER))
     turn = Turn(message, sha256, board, trade, person)
     _hear(turn)
+    if message.attachments and not turn.kept_files:
+        keep_loose(turn)
     return turn.outcome()
 
 

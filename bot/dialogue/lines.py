@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ..model.entries import UNIT_CHAIN, CoolerRead
 from ..model.sample import Sample
 from ..model.times import iso_utc
@@ -15,15 +17,18 @@ from .readers.amounts import TemperatureTold, read_temperature
 from .readers.base import Ask
 from .readers.clock_time import TimeTold, looks_like_time
 from .readings import Source, read_clock, shared_position, time_value
-from .record import Told, place, raise_query, tell
+from .record import Placed, Told, place, raise_query, tell
+from .same import take_same
 from .turn import Turn
-from .walk import ask
+from .walk import ask, ask_back
 from .which_case import ask_case, case_of_number
 
 
 def hear_jar(turn: Turn, text: str) -> bool:
     """A line that begins with a number and says something of that jar is on record."""
+    text, same, refused = take_same(turn, text)
     found = scan(text, Source(turn.trade, turn.message))
+    found.facts.extend(fact for fact in same if not found.has(fact.field))
     has_files = bool(turn.message.attachments)
     if found.number is None or not (found.facts or found.asks or (has_files and not found.left)):
         return False
@@ -45,7 +50,8 @@ def hear_jar(turn: Turn, text: str) -> bool:
         sample = turn.sample(sample.id)
     if turn.conversation.case != case.name and turn.conversation.question is None:
         turn.note(case=case.name)
-    answer_jar(turn, sample, found, Told(sample, told.corrected, told.unexplained, queries), placed.apart, placed.account)
+    told = replace(told, sample=sample, queries=queries)
+    answer_jar(turn, sample, found, told, placed, refused)
     return True
 
 
@@ -56,14 +62,16 @@ def _number_query(turn: Turn, sample: Sample) -> tuple[str, ...]:
     )
 
 
-def answer_jar(turn: Turn, sample: Sample, found: Scan, told: Told, apart: bool, account: bool) -> None:
+def answer_jar(
+    turn: Turn, sample: Sample, found: Scan, told: Told, placed: Placed, refused: list[str]
+) -> None:
     """One text: what differs, or what must be said again, or the read-back."""
-    left = _left_words(turn, found)
-    if apart:
+    left = "".join(f"{sentence} " for sentence in refused) + _left_words(turn, found)
+    if placed.apart:
         hold(turn, sample)
         turn.note(sample=sample.id)
         ask(turn, "renumber", turn.word("query.number_twice.reply", number=sample.number))
-    elif account:
+    elif placed.account or turn.person.name != sample.declared_by:
         turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
     elif told.unexplained is not None:
         _ask_why(turn, sample, told.unexplained)
@@ -98,13 +106,11 @@ def _ask_why(turn: Turn, sample: Sample, field: str) -> None:
 
 def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
     """What was understood is on record; the rest is asked, and its field is the open question."""
-    field, question = found.asks[0]
-    text = turn.word(question.key, **question.values)
     saved = turn.word("line.saved", number=label(turn, sample), parts=parts(sample, turn.trade, turn.message.received_us))
     prefix = f"{saved} " if found.facts else f"{label(turn, sample)}: "
     hold(turn, sample)
     turn.note(walk="line", sample=sample.id)
-    ask(turn, field, prefix + text)
+    ask_back(turn, *found.asks[0], prefix)
 
 
 def _say_late(turn: Turn, sample: Sample) -> None:
@@ -123,18 +129,20 @@ def hear_more(turn: Turn, text: str) -> bool:
     sample_id = turn.conversation.sample
     if sample_id is None:
         return False
+    text, same, refused = take_same(turn, text)
     found = scan(text, Source(turn.trade, turn.message), numbered=False)
-    facts = (*found.facts, *shared_position(turn.message))
-    if not facts or found.left or found.asks:
+    facts = (*found.facts, *same, *shared_position(turn.message))
+    if not (facts or refused) or found.left or found.asks:
         return False
     sample = turn.sample(sample_id)
     turn.case = turn.case_named(sample.case)
     told = tell(turn, sample, facts)
     attach(turn, sample)
-    if found.ok and not told.queries and told.unexplained is None:
+    if found.ok and not (told.queries or told.unexplained or refused):
         confirm(turn, [turn.sample(sample_id)])
         return True
-    answer_jar(turn, turn.sample(sample_id), found, told, apart=False, account=turn.person.name != sample.declared_by)
+    sample = turn.sample(sample_id)
+    answer_jar(turn, sample, found, told, Placed(sample), refused)
     return True
 
 
@@ -146,10 +154,10 @@ def hear_cooler(turn: Turn, text: str) -> bool:
     name, rest = words[1], [word for word in words[2:] if word.lower() != "at"]
     times = [word for word in rest if looks_like_time(word)]
     ice = " ".join(rest).lower().partition("ice ")[2].split(" ")[0]
-    warm = " ".join(word for word in rest[:2] if word not in times and word.lower() not in ("ice",)) if rest else ""
-    told = read_temperature(warm.split(" ")[0]) if warm else None
+    told = read_temperature(_warm(rest))
     if isinstance(told, Ask):
-        turn.say(turn.word(told.key, **told.values))
+        turn.note(about=text)
+        ask(turn, "cooler_line", turn.word(told.key, **told.values))
         return True
     if not isinstance(told, TemperatureTold):
         return False
@@ -159,6 +167,13 @@ def hear_cooler(turn: Turn, text: str) -> bool:
         return True
     note_reading(turn, name, told, at if isinstance(at, TimeTold) else None, ice or None)
     return True
+
+
+def _warm(words: list[str]) -> str:
+    """The reading, with its unit where that stands apart."""
+    if len(words) > 1 and words[1].lower() in ("c", "f"):
+        return " ".join(words[:2])
+    return words[0] if words else ""
 
 
 def note_reading(turn: Turn, name: str, told: TemperatureTold, at: TimeTold | None, ice: str | None) -> None:

@@ -148,6 +148,8 @@ class _Words:
         match one.reader:
             case "cooler":
                 return self._cooler_length(after)
+            case "wind":
+                return min(len(after), 4)
             case "text" | "seal" if one.reader == "text" or self._lower[self._at] == "tape":
                 return self._text_length(after)
             case "yes_no":

@@ -67,13 +67,18 @@ def hear_files(turn: Turn) -> bool:
         attach(turn, sample)
         _go_on(turn, turn.sample(sample.id), complaint)
         return True
-    chain = turn.case.name if turn.case is not None else UNIT_CHAIN
-    for file in files:
-        turn.write(chain, PhotoKept(photo=file, caption=turn.text))
+    keep_loose(turn)
     guess = _by_camera_time(turn, files)
     text = turn.word("photo.which" if guess is None else "photo.guess", count=len(files), number=guess or "")
     ask(turn, "photo_which", complaint + text)
     return True
+
+
+def keep_loose(turn: Turn) -> None:
+    """Files that belong to no jar yet are on record and stay visible."""
+    chain = turn.case.name if turn.case is not None else UNIT_CHAIN
+    for file in turn.message.attachments:
+        turn.write(chain, PhotoKept(photo=file, caption=turn.text))
 
 
 def _go_on(turn: Turn, sample: Sample, complaint: str) -> None:

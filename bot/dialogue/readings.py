@@ -18,10 +18,12 @@ from .readers.amounts import (
     LengthTold,
     TemperatureTold,
     VolumeTold,
+    WindTold,
     read_fill,
     read_length,
     read_temperature,
     read_volume,
+    read_wind,
 )
 from .readers.base import UNREAD, Ask, Unread
 from .readers.clock_time import TimeTold, looks_like_time, read_time
@@ -187,6 +189,13 @@ def _volume(field: Field, text: str, source: Source) -> Reading:
     return _within(field, told.millilitres, told.raw, "mL") or _one(field, value, told.raw)
 
 
+def _wind(field: Field, text: str, source: Source) -> Reading:
+    told = read_wind(text)
+    if not isinstance(told, WindTold):
+        return told
+    return _one(field, {"knots": told.knots, "from": told.direction}, told.raw)
+
+
 def _photo(field: Field, text: str, source: Source) -> Reading:
     """Words can only announce a photo; the file itself comes as one."""
     count = text.split()[0] if text else "1"
@@ -231,5 +240,6 @@ READERS: dict[str, Callable[[Field, str, Source], Reading]] = {
     "text": _text,
     "time": _time,
     "volume": _volume,
+    "wind": _wind,
     "yes_no": _yes_no,
 }

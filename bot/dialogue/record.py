@@ -216,6 +216,6 @@ def _query(turn: Turn, sample: Sample, changed: set[str]) -> tuple[str, ...]:
     return tuple(texts)
 
 
-def fact(field: str, value: JsonValue, raw: str, copied_from: str | None = None) -> FactTold:
+def fact(field: str, value: JsonValue, raw: str) -> FactTold:
     """A fact as told."""
-    return FactTold(field=field, value=value, raw=raw, copied_from=copied_from)
+    return FactTold(field=field, value=value, raw=raw)

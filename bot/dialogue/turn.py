@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
-from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft
+from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, PhotoKept
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person
 from ..model.sample import Sample, fold
@@ -115,6 +115,11 @@ class Turn:
             if case is not None:
                 self._cases[chain] = case
                 self.case = case if self.case is not None and self.case.name == chain else self.case
+
+    @property
+    def kept_files(self) -> bool:
+        """True where this turn has put the message's files on record."""
+        return any(isinstance(draft.body, PhotoKept) for draft in self._drafts)
 
     def use_photo(self, photo_id: str) -> None:
         """This file is no longer loose."""

@@ -9,6 +9,7 @@ from ..model.times import HOUR_US
 from ..rules.fields import Field
 from .queries import kits_of
 from .read_back import label, read_back
+from .readers.base import Ask
 from .turn import Turn
 
 SAFETY = ("safety", "phone")
@@ -61,7 +62,8 @@ def ask(turn: Turn, question: str, text: str, choices: tuple[Choice, ...] = ()) 
 
 def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
     """The next question of this jar is open; with none left it is read back."""
-    turn.note(walk="sample", sample=sample.id, case=sample.case)
+    walk = "more" if turn.conversation.walk == "more" else "sample"
+    turn.note(walk=walk, sample=sample.id, case=sample.case, about=None)
     field = next_field(turn, sample)
     if _is_time_to_take(turn, sample, field):
         turn.note(taking=True)
@@ -75,11 +77,19 @@ def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
     ask_field(turn, sample, field, prefix)
 
 
+def start_more(turn: Turn, sample: Sample) -> None:
+    """The fields wanted by a transfer or a transmittal, and the optional ones, are asked for in turn."""
+    turn.case = turn.case_named(sample.case)
+    turn.note(walk="more", sample=sample.id, question=None, skipped=(), trail=(), redo=None, taking=False)
+    ask_next(turn, sample)
+
+
 def next_field(turn: Turn, sample: Sample) -> Field | None:
-    """The first *now* field that applies, holds nothing and was not skipped."""
+    """The first field of the walk's stages that applies, holds nothing and was not skipped."""
     skipped = turn.conversation.skipped
+    now = turn.conversation.walk != "more"
     for field in turn.trade.table.field:
-        wanted = field.stage == "now" and field.walked
+        wanted = (field.stage == "now") is now and field.walked and field.instead_of is None
         instead = field.instead_of is not None and field.instead_of in skipped
         if not (wanted or instead) or field.id in skipped or field.id in sample.facts:
             continue
@@ -90,7 +100,7 @@ def next_field(turn: Turn, sample: Sample) -> Field | None:
 
 def _is_time_to_take(turn: Turn, sample: Sample, field: Field | None) -> bool:
     """Everything before the gloves is asked, and nothing after them is told yet."""
-    if "take" in turn.conversation.skipped or "take" in turn.conversation.trail:
+    if turn.conversation.walk == "more" or "take" in turn.conversation.skipped:
         return False
     if field is not None and field.id in STEPS_BEFORE_TAKING:
         return False
@@ -112,7 +122,7 @@ def ask_field(turn: Turn, sample: Sample, field: Field, prefix: str = "") -> Non
     choices = _choices(turn, field.id, field)
     listed = " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
     text = turn.word(f"sample.{field.id}.ask", number=label(turn, sample))
-    turn.note(sample=sample.id, walk="sample")
+    turn.note(sample=sample.id)
     ask(turn, field.id, f"{prefix}{text} {listed}".strip(), choices)
 
 
@@ -122,6 +132,13 @@ def _choices(turn: Turn, question: str, field: Field | None = None) -> tuple[Cho
     if field is None:
         return ()
     return tuple(Choice(id=id_, label=turn.word(f"choice.{field.id}.{id_}")) for id_ in field.asked)
+
+
+def ask_back(turn: Turn, question: str, back: Ask, prefix: str) -> None:
+    """What was half understood is asked for; its words are kept, so that the other half is enough."""
+    turn.note(about=back.values.get("raw") or back.values.get("value"))
+    choices = tuple(Choice(id=id_, label=turn.word(f"choice.{id_}")) for id_ in back.choices)
+    ask(turn, question, f"{prefix}{turn.word(back.key, **back.values)}", choices)
 
 
 def ask_again(turn: Turn, prefix: str) -> None:

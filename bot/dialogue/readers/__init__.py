@@ -1,0 +1,1 @@
+"""What people type, read without adding to it: pure functions from text to values."""
