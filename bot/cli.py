@@ -95,7 +95,8 @@ def replay(file: FileArgument, store: StoreOption) -> None:
         clock = VirtualClock(lines[0].at_us if lines else 0)
         opened = await open_store(store, settings, SeededSecrets(text))
         try:
-            house = build(opened, store, channels_for(lines, clock, typer.echo), clock, "replay")
+            channels = channels_for(lines, clock, typer.echo)
+            house = build(opened, store, channels, clock, "replay", store_key(store, SystemSecrets()))
             await house.pump.start()
             await play(house, clock, lines, file.parent)
         finally:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -26,16 +27,25 @@ log = logging.getLogger("coldjar.desk")
 
 GULP = 64
 WAITING = 10_000  # beyond this a channel is told to come again, so that memory stays bounded
+CODE = re.compile(r"\b[0-9A-Fa-f]{40}\b")  # the form of every one-time code (`sign_in.LINK_BYTES`)
 LOOKS = 40  # a message that needs more look-ups than this is broken, not thorough
 
 
 class Desk:
     """The one writer of what people say. `on_stored` is called after each commit."""
 
-    def __init__(self, store: Store, trade_of: Callable[[Unit], Trade], on_stored: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        store: Store,
+        trade_of: Callable[[Unit], Trade],
+        on_stored: Callable[[], None],
+        commit_code: Callable[[str], str],
+    ) -> None:
+        """`commit_code` gives the keyed commitment under which the store knows a one-time code."""
         self._store = store
         self._trade_of = trade_of
         self._on_stored = on_stored
+        self._commit_code = commit_code
         self._waiting: list[tuple[Incoming, asyncio.Future[Receipt]]] = []
         self._bell = asyncio.Event()
 
@@ -96,6 +106,7 @@ class Desk:
 
     async def _store_all(self, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
         async with self._store.work() as work:
+            messages = [await self._without_codes(work, message) for message in messages]
             seen = await work.seen(message.key for message in messages)
             board = work.board()
             await work.supply_conversations(board, (message.address for message in messages))
@@ -113,6 +124,20 @@ class Desk:
             if gulp.writes.raws:
                 await work.keep(board, gulp.finish())
             return receipts
+
+
+    async def _without_codes(self, work: Work, message: Incoming) -> Incoming:
+        """A one-time code that the store knows is never kept in clear: its commitment takes its place."""
+        codes = CODE.findall(message.text)
+        if not codes:
+            return message
+        commitments = {code: self._commit_code(code.lower()) for code in codes}
+        known = await work.known_codes(commitments.values())
+        text = message.text
+        for code, commitment in commitments.items():
+            if commitment in known:
+                text = text.replace(code, f"[code {commitment[:16]}]")
+        return message.model_copy(update={"text": text})
 
 
 class _Gulp:

@@ -17,6 +17,9 @@ import uvicorn
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from starlette.applications import Starlette
 
+from storage import reading
+from storage.work import Store
+
 from .channels.webchat import WebChat
 from .chat_log import StoredLog
 from .clock import SystemClock, SystemSecrets
@@ -33,6 +36,8 @@ from .wiring import House, build, open_store, store_key
 log = logging.getLogger("coldjar.serve")
 
 TICK_S = 15
+STANDBY_S = 2
+SWEEP_AGE_S = 86_400  # far longer than any upload and its commit take
 DEMO_ADDRESS = "web:r1"
 
 
@@ -81,8 +86,10 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket, dem
     store = await open_store(folder, settings, secrets)
     key = store_key(folder, secrets)
     webchat = WebChat()
-    house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}")
+    house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}", key)
+    await _until_writer(store)
     await house.pump.start()
+    await _sweep(house)
     async with store.work() as work:
         zone, name = work.snapshot.unit.zone, work.snapshot.unit.name
     app = _app(house, settings, webchat, SignIn(store, clock, secrets, key), (zone, name), listening, demo)
@@ -103,6 +110,24 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket, dem
         await asyncio.gather(*jobs, return_exceptions=True)
         await house.pump.stop()
         await house.close()
+
+
+async def _until_writer(store: Store) -> None:
+    """This process is the store's one writer; while another is, it stands by."""
+    if await store.database.claim_writer():
+        return
+    log.warning("another service writes this store; standing by")
+    while not await store.database.claim_writer():
+        await asyncio.sleep(STANDBY_S)
+
+
+async def _sweep(house: House) -> None:
+    """Files that no message and no entry names, and that no upload can still be about, are gone."""
+    async with house.store.database.read() as tx:
+        named = await reading.named_files(tx)
+    swept = await house.originals.sweep(named, SWEEP_AGE_S, house.clock.now_us() / 1_000_000)
+    if swept:
+        log.info("%d files that nothing names were removed", len(swept))
 
 
 async def _until_stopped(server: uvicorn.Server, jobs: list[asyncio.Task[None]], listening: socket.socket) -> None:

@@ -120,6 +120,22 @@ async def _kit(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> 
     return [kit_line(unit.kits[name], await reading.used_numbers(tx, unit.kits[name].numbers)) for name in names]
 
 
+async def _photos(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    numbers = {sample.id: sample.number for sample in await reading.samples(tx, None)}
+    return [
+        {
+            "id": one["id"],
+            "sha256": one["sha256"],
+            "by": one["person"],
+            "case": one["chain"],
+            "sample": numbers.get(one["sample_id"]),
+            "received_at": iso_utc(one["received_us"]),
+        }
+        for one in await reading.files(tx)
+        if case in (None, one["chain"])
+    ]
+
+
 async def _cases(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     return [one.model_dump(mode="json") for name, one in cases.items() if case in (None, name)]
 
@@ -127,6 +143,7 @@ async def _cases(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -
 LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lines]]] = {
     "samples": _samples,
     "people": _people,
+    "photos": _photos,
     "messages": _messages,
     "entries": _entries,
     "alerts": _alerts,

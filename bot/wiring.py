@@ -27,6 +27,7 @@ from .rules.area import Area
 from .rules.fields import parse_case_table, parse_sample_table
 from .rules.limits import limits_in_force
 from .settings import Settings, database_url
+from .sign_in import keyed
 from .ticker import Ticker
 
 log = logging.getLogger("coldjar")
@@ -110,11 +111,12 @@ def build(
     channels: Mapping[str, Channel],
     clock: Clock,
     name: str,
+    key: bytes,
 ) -> House:
-    """A house over an open store."""
+    """A house over an open store, whose one-time codes are kept under this key."""
     trades = Trades()
     holder: list[Pump] = []
-    desk = Desk(store, trades.of, lambda: holder[0].ring())
+    desk = Desk(store, trades.of, lambda: holder[0].ring(), lambda code: keyed(code, key))
 
     def gave_up(text: Outgoing, problem: str) -> list[Outgoing]:
         return _notice(store, trades, text, problem, clock.now_us())

@@ -73,6 +73,21 @@ async def alerts(tx: Tx) -> list[dict[str, Any]]:
     ]
 
 
+async def files(tx: Tx) -> list[dict[str, Any]]:
+    """All files on record in the order they came; `sample_id` is None where no jar has it yet."""
+    rows = await tx.rows("SELECT id, sha256, person, chain, sample_id, received_us FROM photos ORDER BY received_us, id")
+    names = ("id", "sha256", "person", "chain", "sample_id", "received_us")
+    return [dict(zip(names, row, strict=True)) for row in rows]
+
+
+async def named_files(tx: Tx) -> set[str]:
+    """Every file that an entry or a message names, a stranger's too."""
+    named = {sha256 for (sha256,) in await tx.rows("SELECT DISTINCT sha256 FROM photos")}
+    for (text,) in await tx.rows("SELECT text FROM raw_messages WHERE text LIKE '%\"attachments\":[{%'"):
+        named.update(file["sha256"] for file in json.loads(text)["attachments"])
+    return named
+
+
 async def used_numbers(tx: Tx, block: tuple[int, int] | None) -> set[int]:
     """The numbers of a block that any jar bears."""
     low, high = block or (1, 0)

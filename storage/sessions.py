@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
+
 from .database import Tx
 
 LINK = "sign_in"
@@ -35,6 +38,12 @@ async def use_link(tx: Tx, commitment: str, now_us: int) -> str | None:
         return None
     await tx.run("UPDATE codes SET used_us = $2 WHERE commitment = $1", commitment, now_us)
     return str(rows[0][0])
+
+
+async def known(tx: Tx, commitments: Iterable[str]) -> set[str]:
+    """Those of these commitments that are a code's, used or not."""
+    sql = f"SELECT commitment FROM codes WHERE {tx.among('commitment', '$1')}"  # noqa: S608 - no values in it
+    return {commitment for (commitment,) in await tx.rows(sql, json.dumps(sorted(commitments)))}
 
 
 async def put_session(tx: Tx, commitment: str, address: str, expires_us: int) -> None:

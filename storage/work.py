@@ -13,7 +13,7 @@ from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
 from bot.model.sample import Sample
 
-from . import conversations, outbox, projections, views
+from . import conversations, outbox, projections, sessions, views
 from .database import Database, Tx
 from .ledger import Entry, commitment_of, seal
 from .outbox import Settled
@@ -115,6 +115,10 @@ class Work:
         await projections.put_unit(self._tx, unit)
         await projections.put_cases(self._tx, (cases[n] for n in {e.chain for e in entries} if n in cases))
         self.snapshot = await views.read_snapshot(self._tx, self.snapshot.writes)
+
+    async def known_codes(self, commitments: Iterable[str]) -> set[str]:
+        """Those of these commitments that are a one-time code's, used or not."""
+        return await sessions.known(self._tx, commitments)
 
     # --- the outbox ---------------------------------------------------------------------------
 

@@ -69,6 +69,7 @@ people = ["R1", "R2"]
 kits = ["A"]
 opened = "2026-10-12T08:00:00+01:00"
 """
+KEY = b"a key for tests"
 START = "2026-10-12T08:00:00Z"
 
 
@@ -167,10 +168,10 @@ async def talk_to(url: str, folder: Path, setup: str = SETUP, start: str = START
     database = await open_database(url)
     store = Store(database, lambda: secrets.token(16))
     try:
-        await apply_setup(store, setup, clock, secrets, b"a key for tests")
+        await apply_setup(store, setup, clock, secrets, KEY)
         sent: list[Outgoing] = []
         channels = {name: Outbox(name, sent) for name in ("sms", "web")}
-        house = build(store, folder, channels, clock, "talk")
+        house = build(store, folder, channels, clock, "talk", KEY)
         yield Talk(house, clock, sent)
     finally:
         await store.close()

@@ -60,7 +60,7 @@ def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
     if isinstance(read, Unread):
         return _not_read(turn, text)
     if isinstance(read, Ask):
-        ask_back(turn, field.id, read, f"{label(turn, sample)}: ")
+        ask_back(turn, field.id, read, text, f"{label(turn, sample)}: ")
         return True
     _take(turn, sample, field, read)
     return True
@@ -71,15 +71,17 @@ def _read(turn: Turn, field: Field, text: str) -> Reading:
     if field.id == "position" and turn.message.position is not None:
         return shared_position(turn.message)
     source = Source(turn.trade, turn.message)
-    read = read_field(field, text, source)
     half = turn.conversation.about
-    if half is None or not isinstance(read, Unread):
-        return read
-    for whole in (f"{half} {text}", f"{text} {half}"):
+    for whole in (f"{half} {text}", f"{text} {half}") if half is not None and _is_half(text) else ():
         joined = read_field(field, whole, source)
         if not isinstance(joined, (Ask, Unread)):
             return joined
-    return read
+    return read_field(field, text, source)
+
+
+def _is_half(text: str) -> bool:
+    """A unit, "old time", "yesterday", "12 Oct": short, and no figure of its own but a day's."""
+    return len(text) <= 16 and sum(1 for letter in text if letter.isdigit()) <= 2
 
 
 def _not_read(turn: Turn, text: str) -> bool:

@@ -29,23 +29,28 @@ def catch_up(says: list[Say], board: Board, trade: Trade, now_us: int) -> Caught
     merged = [say for say in says if say.catch_up is None or say.address not in together]
     for address, ids in together.items():
         last = next(say for say in reversed(says) if say.address == address and say.catch_up is not None)
-        merged.append(replace(last, text=_text([board.samples[id_] for id_ in ids], board, trade, now_us)))
+        jars = [board.samples[id_] for id_ in ids]
+        drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
+        mark = f"{trade.words.say('exercise')} " if drill else ""
+        merged.append(replace(last, text=mark + late_text(jars, trade, now_us)))
     return CaughtUp(merged, together)
 
 
-def _text(jars: list[Sample], board: Board, trade: Trade, now_us: int) -> str:
+def late_text(jars: list[Sample], trade: Trade, now_us: int) -> str:
+    """What came late, with the time each was taken, what each lacks and what differs."""
     lacks: dict[str, list[str]] = {}
     for jar in jars:
         for name in missing_names(jar, trade):
             lacks.setdefault(name, []).append(jar.number)
     missing = ", ".join(_lacking(name, numbers, len(jars), trade) for name, numbers in lacks.items())
     listed = " ".join(_with_time(jar, trade, now_us) for jar in jars)
-    text = trade.words.say("late.many" if lacks else "late.many.whole", jars=listed, missing=missing)
-    drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
-    return f"{trade.words.say('exercise')} {text}" if drill else text
+    queries = "".join(f" {jar.number}: {query.text}" for jar in jars for query in jar.queries if query.open)
+    return trade.words.say("late" if lacks else "late.whole", jars=listed, missing=missing, queries=queries)
 
 
 def _lacking(name: str, numbers: list[str], count: int, trade: Trade) -> str:
+    if count == 1:
+        return name
     if len(numbers) == count:
         return trade.words.say("late.missing.all", field=name)
     return trade.words.say("late.missing", field=name, numbers=" ".join(numbers))

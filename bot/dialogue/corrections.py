@@ -109,12 +109,13 @@ def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | Non
     if turn.person.name != sample.declared_by:
         turn.write(sample.case, AccountGiven(sample=sample.id, facts=read))
         turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
-    elif old is not None and current is not None and not _names_same(old, current):
-        hold(turn, sample)
-        turn.say(turn.word("correct.differs", number=label(turn, sample), field=field.id, old=old, current=current))
     elif current is not None and _last_said(sample, field.id) > turn.message.said_us:
         turn.write(sample.case, EarlierStatementKept(sample=sample.id, facts=read))
         turn.say(turn.word("correct.earlier", number=label(turn, sample)))
+    elif old is not None and current is not None and not _names_same(old, current):
+        hold(turn, sample)
+        name = turn.word(f"sample.{field.id}.name")
+        turn.say(turn.word("correct.differs", number=label(turn, sample), field=name, old=old, current=current))
     elif current is None:
         tell(turn, sample, read)
         read_back(turn, turn.sample(sample.id))

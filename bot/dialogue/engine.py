@@ -52,7 +52,8 @@ def _stranger(turn: Turn) -> Outcome:
 def _hear(turn: Turn) -> None:
     if hear_sos(turn):
         return
-    turn.case, text = named_case(turn)
+    in_case_walk = (turn.conversation.question or "").startswith("case.")
+    turn.case, text = (None, turn.text) if in_case_walk else named_case(turn)
     if turn.case is None:
         turn.case = None if len(turn.open_cases()) > 1 else case_of_conversation(turn)
     named = text != turn.text
@@ -62,11 +63,11 @@ def _hear(turn: Turn) -> None:
         for line in lines:
             _hear_one(turn, line, stopped)
         return
-    if named and not text:
+    if named and not text and turn.conversation.question != "case_pick":
         turn.note(case=turn.case.name if turn.case else None)
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
-    _hear_one(turn, text, stopped)
+    _hear_one(turn, text or turn.text, stopped)
 
 
 def _hear_danger(turn: Turn) -> bool:

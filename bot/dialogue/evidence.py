@@ -44,7 +44,7 @@ def _ask_givers(turn: Turn, case: str, samples: list[Sample]) -> None:
         return
     numbers = " ".join(sample.number for sample in wanted)
     unit = turn.board.unit
-    givers = unit.with_role("custodian") or unit.with_role("duty_office", "supervisor", "deputy")
+    givers = unit.reachable("custodian") or unit.reachable("duty_office", "supervisor", "deputy")
     for person in givers:
         text = turn.word(
             "evidence.request", person=turn.person.name, case=case, numbers=numbers, first=wanted[0].number

@@ -8,11 +8,12 @@ from ..model.entries import UNIT_CHAIN, CoolerRead
 from ..model.sample import Sample
 from ..model.times import iso_utc
 from ..rules.checks import came_late
+from .catch_up import late_text
 from .confirm import confirm
 from .one_line import Scan, scan
 from .photos import attach
 from .queries import findings, wording_of
-from .read_back import clock_text, hold, label, missing_names, parts, read_back
+from .read_back import clock_text, hold, label, parts, read_back
 from .readers.amounts import TemperatureTold, read_temperature
 from .readers.base import Ask
 from .readers.clock_time import TimeTold, looks_like_time
@@ -27,7 +28,7 @@ from .which_case import ask_case, case_of_number
 def hear_jar(turn: Turn, text: str) -> bool:
     """A line that begins with a number and says something of that jar is on record."""
     text, same, refused = take_same(turn, text)
-    found = scan(text, Source(turn.trade, turn.message))
+    found = _scan_jar(turn, text)
     found.facts.extend(fact for fact in same if not found.has(fact.field))
     has_files = bool(turn.message.attachments)
     if found.number is None or not (found.facts or found.asks or (has_files and not found.left)):
@@ -55,6 +56,18 @@ def hear_jar(turn: Turn, text: str) -> bool:
     return True
 
 
+def _scan_jar(turn: Turn, text: str) -> Scan:
+    """The line, read once more where its one time may be the cooler's: the jar's own is known already."""
+    source = Source(turn.trade, turn.message)
+    found = scan(text, source)
+    if found.number is None or not (found.has("time") and found.has("cooler_celsius")):
+        return found
+    case = turn.case or case_of_number(turn, found.number)
+    numbered = turn.find(("number", case.name, found.number.key)) if case is not None else []
+    known = any(s.declared_by == turn.person.name and s.event_us is not None for s in numbered)
+    return scan(text, source, timed=True) if known else found
+
+
 def _number_query(turn: Turn, sample: Sample) -> tuple[str, ...]:
     return tuple(
         raise_query(turn, sample, finding.field, finding.rule, wording_of(turn, finding))
@@ -75,14 +88,14 @@ def answer_jar(
         turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
     elif told.unexplained is not None:
         _ask_why(turn, sample, told.unexplained)
+    elif came_late(turn.message.said_us, turn.message.received_us, turn.trade.limits) and not found.asks:
+        _say_late(turn, sample)
     elif told.queries:
         hold(turn, sample)
         text = turn.word("query.reply", number=label(turn, sample), queries=" ".join(told.queries))
         turn.say(left + text, asks="query", catch_up=None)
     elif found.asks:
         _ask_back(turn, sample, found)
-    elif came_late(turn.message.said_us, turn.message.received_us, turn.trade.limits):
-        _say_late(turn, sample)
     else:
         read_back(turn, sample, left)
 
@@ -115,13 +128,8 @@ def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
 
 def _say_late(turn: Turn, sample: Sample) -> None:
     """A text that is hours old is answered with its time and what it lacks; several become one."""
-    missing = missing_names(sample, turn.trade)
-    when = sample.value("time")
-    at = f" ({clock_text(when, turn.trade, turn.message.received_us)})" if when is not None else ""
     hold(turn, sample)
-    key = "late.one" if missing else "late.one.whole"
-    text = turn.word(key, number=label(turn, sample), at=at, missing=", ".join(missing))
-    turn.say(text, asks="confirm", catch_up=sample.id)
+    turn.say(late_text([sample], turn.trade, turn.message.received_us), asks="confirm", catch_up=sample.id)
 
 
 def hear_more(turn: Turn, text: str) -> bool:
@@ -130,7 +138,8 @@ def hear_more(turn: Turn, text: str) -> bool:
     if sample_id is None:
         return False
     text, same, refused = take_same(turn, text)
-    found = scan(text, Source(turn.trade, turn.message), numbered=False)
+    timed = turn.sample(sample_id).event_us is not None
+    found = scan(text, Source(turn.trade, turn.message), numbered=False, timed=timed)
     facts = (*found.facts, *same, *shared_position(turn.message))
     if not (facts or refused) or found.left or found.asks:
         return False

@@ -37,18 +37,22 @@ class Scan:
 
     number: NumberTold | None = None
     facts: list[FactTold] = field(default_factory=list)
-    asks: list[tuple[str, Ask]] = field(default_factory=list)
+    asks: list[tuple[str, Ask, str]] = field(default_factory=list)
     left: list[str] = field(default_factory=list)
     ok: bool = False
+    timed: bool = False
 
     def has(self, field_id: str) -> bool:
         """True where this field was told in the line already."""
         return any(fact.field == field_id for fact in self.facts)
 
 
-def scan(text: str, source: Source, numbered: bool = True) -> Scan:
-    """Everything that the line says; the number only where `numbered` and it stands first."""
-    found = Scan()
+def scan(text: str, source: Source, numbered: bool = True, timed: bool = False) -> Scan:
+    """Everything that the line says; the number only where `numbered` and it stands first.
+
+    `timed`: the jar's own time is known, so that a time behind a cooler's reading is the cooler's.
+    """
+    found = Scan(timed=timed)
     rest = text
     if numbered:
         first, _, after = text.strip().partition(" ")
@@ -68,7 +72,7 @@ def _take_place(text: str, source: Source, found: Scan) -> str:
         found.facts.append(FactTold(field="position", value=position_value(place.told), raw=raw))
         return f"{text[: place.start]} {_BREAK} {text[place.end :]}"
     if isinstance(place, Ask):
-        found.asks.append(("position", place))
+        found.asks.append(("position", place, place.values.get("raw", text)))
     return text
 
 
@@ -79,13 +83,13 @@ def _take_dated(text: str, source: Source, found: Scan) -> str:
     read = read_field(source.trade.table.by_id["time"], match.group(), source)
     if isinstance(read, Unread):
         return text
-    _keep("time", read, found)
+    _keep("time", read, found, match.group())
     return f"{text[: match.start()]} {_BREAK} {text[match.end() :]}"
 
 
-def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan) -> None:
+def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan, said: str) -> None:
     if isinstance(read, Ask):
-        found.asks.append((field_id, read))
+        found.asks.append((field_id, read, said))
     else:
         found.facts.extend(fact for fact in read if not found.has(fact.field))
 
@@ -114,7 +118,7 @@ class _Words:
             named = self._table.option_words.get(words) if len(words) == length else None
             if named is not None and not self._found.has(named[0].id):
                 raw = " ".join(self._tokens[self._at : self._at + length])
-                _keep(named[0].id, self._of(named[0], raw), self._found)
+                _keep(named[0].id, self._of(named[0], raw), self._found, raw)
                 self._at += length
                 return True
         return False
@@ -127,17 +131,17 @@ class _Words:
         one = self._table.by_word.get(self._lower[self._at])
         if one is None or self._found.has(one.id):
             return False
-        count = self._length_of_value(one)
+        count = self._wind_length(one) if one.reader == "wind" else self._length_of_value(one)
         word, value = self._tokens[self._at], " ".join(self._tokens[self._at + 1 : self._at + 1 + count])
         if not value and one.alone is not None:
             self._found.facts.append(FactTold(field=one.id, value=one.alone, raw=word))
             self._at += 1
             return True
-        said = f"{word} {value}".strip() if word.lower() in one.keeps_word else value
+        said = f"{word} {value}".strip() if one.reader == "photo" or word.lower() in one.keeps_word else value
         read = read_field(one, said, self._source) if said else Unread()
         if isinstance(read, Unread):
             return False
-        _keep(one.id, read, self._found)
+        _keep(one.id, read, self._found, said)
         self._at += 1 + count
         return True
 
@@ -148,8 +152,6 @@ class _Words:
         match one.reader:
             case "cooler":
                 return self._cooler_length(after)
-            case "wind":
-                return min(len(after), 4)
             case "text" | "seal" if one.reader == "text" or self._lower[self._at] == "tape":
                 return self._text_length(after)
             case "yes_no":
@@ -163,6 +165,14 @@ class _Words:
             case _:
                 return 2 if len(after) > 1 and after[1] in _UNITS else 1
 
+    def _wind_length(self, one: Field) -> int:
+        """The most words, up to four, that read as one wind."""
+        for count in range(min(4, len(self._tokens) - self._at - 1), 0, -1):
+            said = " ".join(self._tokens[self._at + 1 : self._at + 1 + count])
+            if isinstance(read_field(one, said, self._source), tuple):
+                return count
+        return 1
+
     def _text_length(self, after: list[str]) -> int:
         """Up to the next word that announces, names or times something else."""
         for count, word in enumerate(after):
@@ -175,16 +185,22 @@ class _Words:
         """The name, its check bottle's reading, and a time that follows the reading or "at"."""
         count = 1
         warm = False
+        timed = self._found.timed or self._count_of_times() > 1
         for word in after[1:]:
             if word == "at" or (word in _UNITS and warm):
                 count += 1
-            elif looks_like_time(word) and (warm or after[count - 1] == "at" or self._found.has("time")):
+            elif looks_like_time(word) and (after[count - 1] == "at" or (warm and timed)):
                 return count + 1
             elif not warm and word[:1] in "-+0123456789" and not looks_like_time(word):
                 count, warm = count + 1, True
             else:
                 break
         return count
+
+    def _count_of_times(self) -> int:
+        """How many words of the line are times; a seal's number is none."""
+        before = ["", *self._lower]
+        return sum(1 for last, word in zip(before, self._lower, strict=False) if looks_like_time(word) and last != "seal")
 
     def _clock_length(self, after: list[str]) -> int:
         if not after or not (looks_like_time(after[0]) or after[0] == "now"):
@@ -199,10 +215,10 @@ class _Words:
     def _clock(self) -> bool:
         here = self._lower[self._at :]
         count = self._clock_length(here)
-        if not count or self._found.has("time") or any(name == "time" for name, _ in self._found.asks):
+        if not count or self._found.has("time") or any(name == "time" for name, _, _ in self._found.asks):
             return False
-        read = self._of(self._table.by_id["time"], " ".join(self._tokens[self._at : self._at + count]))
-        _keep("time", read, self._found)
+        said = " ".join(self._tokens[self._at : self._at + count])
+        _keep("time", self._of(self._table.by_id["time"], said), self._found, said)
         self._at += count
         return True
 
@@ -210,7 +226,7 @@ class _Words:
         word = self._lower[self._at]
         following = self._lower[self._at + 1] if self._at + 1 < len(self._lower) else ""
         if word.isdigit() and following in ("photo", "photos"):
-            _keep("photo", self._of(self._table.by_id["photo"], word), self._found)
+            _keep("photo", self._of(self._table.by_id["photo"], word), self._found, word)
             self._at += 2
             return True
         if word in _OK:

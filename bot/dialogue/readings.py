@@ -197,8 +197,8 @@ def _wind(field: Field, text: str, source: Source) -> Reading:
 
 
 def _photo(field: Field, text: str, source: Source) -> Reading:
-    """Words can only announce a photo; the file itself comes as one."""
-    count = text.split()[0] if text else "1"
+    """Words can only announce photos ("photo", "2", "photos 3"); the files themselves come as files."""
+    count = next((word for word in text.split() if word.isdigit()), "1")
     return _one(field, {"declared": int(count) if count.isdigit() and int(count) < 20 else 1}, text or "photo")
 
 

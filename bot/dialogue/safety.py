@@ -14,9 +14,9 @@ def hear_sos(turn: Turn) -> bool:
     if not is_sos(turn.text):
         return False
     people = turn.board.unit.people.values()
-    others = tuple(p for p in people if p.active and p.name != turn.person.name)
+    others = tuple(p for p in people if p.active and p.addresses and p.name != turn.person.name)
     text = turn.word("safety.sos.others", person=turn.person.name, words=turn.text[:80])
-    turn.say(turn.word("safety.sos"))
+    turn.say(turn.word("safety.sos" if others else "safety.sos.alone"))
     turn.raise_alert("sos", turn.person.name, "critical", others, text)
     return True
 
@@ -25,14 +25,15 @@ def hear_entry(turn: Turn) -> bool:
     """The stop text goes to the sender every time, the supervisor hears once a case in half an hour."""
     if not speaks_of_entry(turn.text):
         return False
-    turn.say(turn.word("safety.stop"))
+    unit = turn.board.unit
+    told = unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
+    turn.say(turn.word("safety.stop" if told else "safety.stop.alone"))
     case = turn.case
     last = None if case is None else case.stops.get(turn.person.name)
     if case is not None:
         turn.write(case.name, EntryStopped(words=turn.text))
     silence_us = turn.trade.limits.stop_silence_minutes * MINUTE_US
     if last is None or turn.message.received_us - last >= silence_us:
-        told = turn.board.unit.with_role("supervisor") or turn.board.unit.with_role("deputy", "duty_office")
         text = turn.word("safety.stop.supervisor", person=turn.person.name, words=turn.text[:100])
         turn.raise_alert("entry_stop", turn.person.name, "critical", told, text)
     return True

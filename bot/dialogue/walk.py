@@ -87,9 +87,9 @@ def start_more(turn: Turn, sample: Sample) -> None:
 def next_field(turn: Turn, sample: Sample) -> Field | None:
     """The first field of the walk's stages that applies, holds nothing and was not skipped."""
     skipped = turn.conversation.skipped
-    now = turn.conversation.walk != "more"
-    for field in turn.trade.table.field:
-        wanted = (field.stage == "now") is now and field.walked and field.instead_of is None
+    table = turn.trade.table
+    for field in table.later if turn.conversation.walk == "more" else table.now:
+        wanted = field.walked and field.instead_of is None
         instead = field.instead_of is not None and field.instead_of in skipped
         if not (wanted or instead) or field.id in skipped or field.id in sample.facts:
             continue
@@ -134,9 +134,9 @@ def _choices(turn: Turn, question: str, field: Field | None = None) -> tuple[Cho
     return tuple(Choice(id=id_, label=turn.word(f"choice.{field.id}.{id_}")) for id_ in field.asked)
 
 
-def ask_back(turn: Turn, question: str, back: Ask, prefix: str) -> None:
-    """What was half understood is asked for; its words are kept, so that the other half is enough."""
-    turn.note(about=back.values.get("raw") or back.values.get("value"))
+def ask_back(turn: Turn, question: str, back: Ask, said: str, prefix: str) -> None:
+    """What was half understood is asked for; the words said are kept, so that the other half is enough."""
+    turn.note(about=said)
     choices = tuple(Choice(id=id_, label=turn.word(f"choice.{id_}")) for id_ in back.choices)
     ask(turn, question, f"{prefix}{turn.word(back.key, **back.values)}", choices)
 

@@ -56,6 +56,10 @@ class Unit(Frozen):
         people = (self.people[name] for name in sorted(self.people))
         return tuple(person for person in people if person.active and person.has(*roles))
 
+    def reachable(self, *roles: str) -> tuple[Person, ...]:
+        """`with_role`, of those only who have an address."""
+        return tuple(person for person in self.with_role(*roles) if person.addresses)
+
 
 def fold_unit(unit: Unit, draft: Draft, addresses: tuple[str, ...] = ()) -> Unit:
     """The unit after this entry; `addresses` are the ones its commitments stand for."""

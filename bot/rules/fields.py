@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
 from functools import cached_property
 
 from pydantic import ConfigDict
@@ -92,9 +91,16 @@ class SampleTable(Frozen):
         """`missing` under the names that programs read."""
         return [self.by_id[id_].listed_as or id_ for id_ in self.missing(sample)]
 
-    def at_stage(self, *stages: str) -> Iterator[Field]:
-        """The fields wanted at these stages, in the order of the hand."""
-        return (field for field in self.field if field.stage in stages)
+    @cached_property
+    def now(self) -> tuple[Field, ...]:
+        """What is asked before the jar leaves the hand, with what is asked instead of a skipped field."""
+        return tuple(f for f in self.field if f.stage == "now" or f.instead_of is not None)
+
+    @cached_property
+    def later(self) -> tuple[Field, ...]:
+        """What is wanted by the first transfer, then before the transmittal, then what is optional."""
+        stages = ("transfer", "transmittal", "optional")
+        return tuple(field for stage in stages for field in self.field if field.stage == stage)
 
 
 def parse_sample_table(text: str) -> SampleTable:

@@ -1,0 +1,26 @@
+"""`talk`: a line with two responders, a custodian and a supervisor, on a real SQLite store."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import pytest
+
+from tests.talk import DRILL, SETUP, Talk, talk_to
+
+
+@pytest.fixture
+async def talk(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path) as line:
+        yield line
+
+
+@pytest.fixture
+async def drill(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
+    """The same line with a real case and an exercise open."""
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, SETUP + DRILL) as line:
+        yield line

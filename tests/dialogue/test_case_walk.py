@@ -1,0 +1,64 @@
+"""A case is opened by answering questions; nothing decides that two reports are one spill."""
+
+from __future__ import annotations
+
+from tests.talk import Talk
+
+ANSWERS = ("1", "CH-015", "sheen off the quay", "fish quay", "harbour watch", "0840", "R1 R2", "A", "skip")
+
+
+async def test_a_case_is_opened_question_by_question(talk: Talk) -> None:
+    first = await talk.says("R1", "case")
+    assert first.startswith("Open already: CH-014.")
+    answers = [await talk.says("R1", text) for text in ANSWERS]
+    assert answers[-1] == "Case CH-015 is open. JAR starts a jar, or send one in one line."
+    case = (await talk.show("cases", "CH-015"))[0]
+    assert (case["exercise"], case["people"], case["kits"]) == (False, ["R1", "R2"], ["A"])
+    assert case["told"]["seen"]["raw"] == "sheen off the quay"
+    assert "vessel" not in case["told"], "what was skipped is not stated"
+
+
+async def test_the_new_case_is_the_one_of_the_next_jar(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    for text in ANSWERS:
+        await talk.says("R1", text)
+    await talk.says("R1", "03 spill sheen 0904 seal 5103")
+    await talk.says("R1", "CH-015")
+    assert (await talk.jar("03"))["case"] == "CH-015"
+
+
+async def test_a_name_that_is_taken_is_asked_again(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    await talk.says("R1", "1")
+    assert "cannot be used" in await talk.says("R1", "CH-014")
+    assert "What was seen?" in await talk.says("R1", "CH-015")
+
+
+async def test_name_and_exercise_cannot_be_skipped(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    assert "This one is needed" in await talk.says("R1", "skip")
+    await talk.says("R1", "2")
+    assert "This one is needed" in await talk.says("R1", "skip")
+
+
+async def test_wrong_takes_the_last_answer_of_the_case_back(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    for text in ("1", "CH-015", "tar"):
+        await talk.says("R1", text)
+    assert await talk.says("R1", "wrong") == "What was seen?"
+
+
+async def test_an_exercise_says_so_first_in_every_text(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    for text in ("exercise", "CH-901", *ANSWERS[2:]):
+        await talk.says("R1", text)
+    await talk.says("R1", "CH-901")
+    for text in ("jar", "mate, cleared", "yes", "03", "1", "1", "shut 0904 pad"):
+        assert (await talk.says("R1", text)).startswith("EXERCISE ")
+
+
+async def test_sos_interrupts_the_walk_and_the_walk_goes_on(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    await talk.says("R1", "1")
+    assert "Everyone is being told" in await talk.says("R1", "SOS")
+    assert "What was seen?" in await talk.says("R1", "CH-015")
