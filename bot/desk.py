@@ -7,6 +7,7 @@ import logging
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TypeAlias
 
 from storage.ledger import raw_text, seal, sha256_of
 from storage.work import Store, Work, WriteSet
@@ -25,9 +26,12 @@ from .rules.checks import came_late
 
 log = logging.getLogger("coldjar.desk")
 
+_Waiting: TypeAlias = tuple[Incoming, "asyncio.Future[Receipt]"]
+
 GULP = 64
 WAITING = 10_000  # beyond this a channel is told to come again, so that memory stays bounded
 CODE = re.compile(r"\b[0-9A-Fa-f]{40}\b")  # the form of every one-time code (`sign_in.LINK_BYTES`)
+UNSTORABLE = "This message could not be stored. Send it in other words, or call your supervisor."
 LOOKS = 40  # a message that needs more look-ups than this is broken, not thorough
 
 
@@ -46,7 +50,7 @@ class Desk:
         self._trade_of = trade_of
         self._on_stored = on_stored
         self._commit_code = commit_code
-        self._waiting: list[tuple[Incoming, asyncio.Future[Receipt]]] = []
+        self._waiting: list[_Waiting] = []
         self._bell = asyncio.Event()
 
     async def take(self, message: Incoming) -> Receipt:
@@ -67,14 +71,19 @@ class Desk:
                 await self.gulp()
 
     async def gulp(self) -> None:
-        """Everything that waits, up to a gulp's size, is stored and acknowledged, or refused."""
-        batch, self._waiting = self._waiting[:GULP], self._waiting[GULP:]
-        if not batch:
+        """Everything that waits, up to a gulp's size, is stored and acknowledged, or refused.
+
+        What waits is counted once the store is open for writing: it grows meanwhile, and nothing waits for it.
+        """
+        if not self._waiting:
             return
+        batch: list[_Waiting] = []
         try:
-            receipts = await self._store_all([message for message, _ in batch])
+            async with self._store.work() as work:
+                batch = self._claim()
+                receipts = await self._think_all(work, [message for message, _ in batch])
         except StoreUnavailable as refusal:
-            _refuse(batch, refusal)
+            _refuse(batch or self._claim(), refusal)
             return
         except Exception:
             log.exception("a gulp of %d failed; taking it one message at a time", len(batch))
@@ -84,13 +93,21 @@ class Desk:
         for (_, done), receipt in zip(batch, receipts, strict=True):
             _answer(done, receipt)
 
-    async def _one_at_a_time(self, batch: list[tuple[Incoming, asyncio.Future[Receipt]]]) -> None:
+    def _claim(self) -> list[_Waiting]:
+        batch, self._waiting = self._waiting[:GULP], self._waiting[GULP:]
+        return batch
+
+    async def _one_at_a_time(self, batch: list[_Waiting]) -> None:
         """A write that fails drops only its own message, which is parked with its error."""
         for message, done in batch:
             try:
                 receipts = await self._store_one(message)
             except ColdjarError as refusal:
                 _refuse([(message, done)], refusal)
+                continue
+            except Exception:
+                log.exception("message %s cannot be stored at all; its channel is told so", message.key)
+                _refuse([(message, done)], StoreUnavailable(UNSTORABLE))
                 continue
             self._on_stored()
             _answer(done, receipts)
@@ -106,24 +123,28 @@ class Desk:
 
     async def _store_all(self, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
         async with self._store.work() as work:
-            messages = [await self._without_codes(work, message) for message in messages]
-            seen = await work.seen(message.key for message in messages)
-            board = work.board()
-            await work.supply_conversations(board, (message.address for message in messages))
-            wanted = {key for message in messages for key in foresee(message, board)}
-            await work.supply(board, wanted)
-            gulp = _Gulp(work, board, self._trade_of(board.unit))
-            receipts = []
-            for message in messages:
-                if message.key in seen:
-                    receipts.append(Receipt(state=seen[message.key], again=True))
-                    continue
-                state = await gulp.think(message, poisoned)
-                seen[message.key] = state
-                receipts.append(Receipt(state=state))
-            if gulp.writes.raws:
-                await work.keep(board, gulp.finish())
-            return receipts
+            return await self._think_all(work, messages, poisoned)
+
+    async def _think_all(self, work: Work, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
+        """The gulp's set is read at once, thought about message by message, and written at once."""
+        messages = [await self._without_codes(work, message) for message in messages]
+        seen = await work.seen(message.key for message in messages)
+        board = work.board()
+        await work.supply_conversations(board, (message.address for message in messages))
+        wanted = {key for message in messages for key in foresee(message, board)}
+        await work.supply(board, wanted)
+        gulp = _Gulp(work, board, self._trade_of(board.unit))
+        receipts = []
+        for message in messages:
+            if message.key in seen:
+                receipts.append(Receipt(state=seen[message.key], again=True))
+                continue
+            state = await gulp.think(message, poisoned)
+            seen[message.key] = state
+            receipts.append(Receipt(state=state))
+        if gulp.writes.raws:
+            await work.keep(board, gulp.finish())
+        return receipts
 
 
     async def _without_codes(self, work: Work, message: Incoming) -> Incoming:
@@ -243,7 +264,7 @@ def _answer(done: asyncio.Future[Receipt], receipt: Receipt) -> None:
         done.set_result(receipt)
 
 
-def _refuse(batch: list[tuple[Incoming, asyncio.Future[Receipt]]], refusal: ColdjarError) -> None:
+def _refuse(batch: list[_Waiting], refusal: ColdjarError) -> None:
     for _, done in batch:
         if not done.done():
             done.set_exception(refusal)

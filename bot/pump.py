@@ -16,7 +16,7 @@ from .ports import Channel, Clock
 
 log = logging.getLogger("coldjar.pump")
 
-BATCH = 64
+BATCH = 256
 TRIES = 12
 FIRST_WAIT_S = 2
 LONGEST_WAIT_S = 600
@@ -77,9 +77,10 @@ class Pump:
 
     async def turn(self) -> bool:
         """Settle what was sent and lease what may go, in one transaction; True where there was any."""
-        done = [self._results.popleft() for _ in range(len(self._results))]
+        done: list[tuple[Settled, list[Outgoing]]] = []
         try:
             async with self._store.work() as work:
+                done = self._take_results()
                 now_us = self._clock.now_us()
                 await work.settle([settled for settled, _ in done], now_us)
                 await work.queue([text for _, notices in done for text in notices])
@@ -96,6 +97,9 @@ class Pump:
             task.add_done_callback(self._sending.discard)
         return bool(leased or done)
 
+    def _take_results(self) -> list[tuple[Settled, list[Outgoing]]]:
+        return [self._results.popleft() for _ in range(len(self._results))]
+
     async def drain(self) -> None:
         """Nothing that may go now waits any more."""
         while await self.turn() or self._sending:
@@ -106,7 +110,7 @@ class Pump:
         """What is being sent is sent, and settled."""
         if self._sending:
             await asyncio.wait(self._sending, timeout=SEND_LIMIT_S)
-        done = [self._results.popleft() for _ in range(len(self._results))]
+        done = self._take_results()
         async with self._store.work() as work:
             await work.settle([settled for settled, _ in done], self._clock.now_us())
             await work.queue([text for _, notices in done for text in notices])

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -35,8 +36,20 @@ class Entry:
         return f"{self.chain}#{self.seq}"
 
 
+# What Python's own JSON writes otherwise than RFC 8785: fractions, and integers past 2**53. It may also
+# be found inside a text, which costs time and no exactness.
+_UNLIKE = re.compile(r"(?:^|[:\[,])-?(?:\d+[.eE]|9\d{15}|\d{17})")
+
+
 def canonical(value: Any) -> str:
-    """The value as RFC 8785 JSON. Raises ValueError for what JSON cannot hold."""
+    """The value as RFC 8785 JSON. Raises ValueError for what JSON cannot hold.
+
+    Plain ASCII without fractions, which most entries are, is the same in Python's own encoder, ten
+    times as fast; everything else goes through the reference library.
+    """
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
+    if text.isascii() and _UNLIKE.search(text) is None:
+        return text
     return rfc8785.dumps(value).decode()
 
 

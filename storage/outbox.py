@@ -10,6 +10,8 @@ from bot.model.message import Outgoing
 from .database import Tx
 
 LEASE_US = 60_000_000
+# Spelled as the partial indexes spell it, so that cost follows what waits and not what was ever sent.
+PENDING = "state IN ('waiting', 'leased')"
 
 
 @dataclass(frozen=True)
@@ -42,12 +44,14 @@ async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing,
     """
     rows = await tx.rows(
         """SELECT row, doc, attempts, state FROM outbox AS one
-        WHERE (state = 'waiting' AND due_us <= $1 OR state = 'leased' AND leased_until_us <= $1)
+        WHERE state IN ('waiting', 'leased')
+          AND (state = 'waiting' AND due_us <= $1 OR state = 'leased' AND leased_until_us <= $1)
           AND NOT EXISTS (SELECT 1 FROM outbox AS earlier
-            WHERE earlier.address = one.address AND earlier.row < one.row
+            WHERE earlier.state IN ('waiting', 'leased')
+              AND earlier.address = one.address AND earlier.row < one.row
               AND (earlier.state = 'waiting' AND earlier.due_us > $1
                 OR earlier.state = 'leased' AND earlier.leased_until_us > $1))
-        ORDER BY row LIMIT $2""",
+        ORDER BY +row LIMIT $2""",  # the sign keeps SQLite from walking the whole table by its row
         now_us,
         most,
     )
@@ -69,16 +73,16 @@ async def settle(tx: Tx, results: Iterable[Settled], now_us: int) -> None:
     """What became of each text is on record."""
     rows = [(r.row, r.state, r.due_us or now_us, now_us, r.problem, 0 if r.tried else 1) for r in results]
     sql = """UPDATE outbox SET state = $2, due_us = $3, problem = $5, leased_by = NULL, leased_until_us = NULL,
-    attempts = attempts - $6, done_us = CASE WHEN $2 = 'waiting' THEN NULL ELSE $4 END WHERE row = $1"""
+    attempts = attempts - $6, done_us = CASE WHEN $2 = 'waiting' THEN NULL ELSE CAST($4 AS BIGINT) END WHERE row = $1"""
     await tx.run_many(sql, rows)
 
 
 async def orphan_leases(tx: Tx) -> int:
     """What a process that is gone was sending may go again now; how many texts that are."""
-    return await tx.run("UPDATE outbox SET leased_until_us = 0 WHERE state = 'leased'")
+    return await tx.run(f"UPDATE outbox SET leased_until_us = 0 WHERE {PENDING} AND state = 'leased'")
 
 
 async def next_due_us(tx: Tx) -> int | None:
     """When the next waiting text may go, None where none waits."""
-    rows = await tx.rows("SELECT MIN(due_us) FROM outbox WHERE state = 'waiting'")
+    rows = await tx.rows(f"SELECT MIN(due_us) FROM outbox WHERE {PENDING} AND state = 'waiting'")
     return None if rows[0][0] is None else int(rows[0][0])

@@ -59,7 +59,7 @@ def sample_row(sample: Sample) -> tuple[Any, ...]:
         int(sample.is_open),
         sample.seal.upper() if sample.seal else None,
         sample.evidence_number.upper() if sample.evidence_number else None,
-        doc_of(sample),
+        sample.model_dump_json(),
     )
 
 

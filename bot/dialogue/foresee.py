@@ -13,6 +13,7 @@ from ..model.message import Incoming
 
 TRACKED = ("take", "time", "position")  # answers that are held against the person's last jar
 _NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?(\d{1,3})\b")
+_WORD = re.compile(r"[A-Za-z0-9-]{1,24}")
 _SEAL = re.compile(r"\bseal\s+(?:is\s+)?([A-Za-z0-9-]+)", re.IGNORECASE)
 
 
@@ -35,7 +36,7 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
             yield ("id", conversation.sample)
         for sample_id in conversation.waiting:
             yield ("id", sample_id)
-        if conversation.question == "seal":
+        if conversation.question == "seal" and _WORD.fullmatch(message.text.strip()):
             yield ("seal", message.text.strip().upper())
     seal = _SEAL.search(message.text)
     if seal is not None:

@@ -48,7 +48,7 @@ class Scan:
 
 
 def scan(text: str, source: Source, numbered: bool = True, timed: bool = False) -> Scan:
-    """Everything that the line says; the number only where `numbered` and it stands first.
+    """Everything that the line says; where `numbered`, nothing unless a number stands first.
 
     `timed`: the jar's own time is known, so that a time behind a cooler's reading is the cooler's.
     """
@@ -59,6 +59,8 @@ def scan(text: str, source: Source, numbered: bool = True, timed: bool = False) 
         number = read_number(first.rstrip(",;:")) if _NUMBER.match(first.rstrip(",;:")) else None
         if isinstance(number, NumberTold):
             found.number, rest = number, after
+        else:
+            return found
     rest = _take_place(rest, source, found)
     rest = _take_dated(rest, source, found)
     _Words(_COMMA.sub(" ", rest).split(), source, found).read()

@@ -44,6 +44,7 @@ class Turn:
         self._sha256 = sha256
         self._samples: dict[str, Sample] = {}
         self._cases: dict[str, Case] = {}
+        self._open_cases: list[Case] | None = None
         self._drafts: list[Draft] = []
         self._says: list[Say] = []
         self._used_photos: list[str] = []
@@ -68,8 +69,12 @@ class Turn:
 
     def open_cases(self) -> list[Case]:
         """The open cases this person works on, by name; offices and custodians see all."""
-        names = sorted({*self.board.cases, *self._cases})
-        cases = [case for name in names if (case := self.case_named(name)) is not None]
+        if self._open_cases is None:
+            self._open_cases = self._find_open_cases()
+        return self._open_cases
+
+    def _find_open_cases(self) -> list[Case]:
+        cases = [case for _, case in sorted((self.board.cases | self._cases).items())]
         mine = [case for case in cases if not case.people or self.person.name in case.people]
         if mine or not self.person.has("custodian", "supervisor", "deputy", "duty_office", "administrator"):
             return mine
@@ -114,6 +119,7 @@ class Turn:
             case = fold_case(self.case_named(chain), draft)
             if case is not None:
                 self._cases[chain] = case
+                self._open_cases = None
                 self.case = case if self.case is not None and self.case.name == chain else self.case
 
     @property

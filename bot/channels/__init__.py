@@ -1,0 +1,1 @@
+"""The ways in which texts come in and go out, one module each."""

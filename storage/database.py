@@ -1,0 +1,287 @@
+"""The unit of work: one transaction at a time writes, snapshots read, on either engine.
+
+SQL is plain and written once; $1, $2, … stand for its values and appear nowhere else in it. A failed
+statement spoils its whole transaction, on both engines alike: later statements of the block raise the
+same error, and so does the end of the block.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine, Sequence
+from contextlib import asynccontextmanager, suppress
+from typing import Any, Protocol, TypeVar
+
+from bot.model.errors import AskedWrongly, ColdjarError, StoreUnavailable
+
+T = TypeVar("T")
+READERS = 4  # connections beside the writer's; a fifth reader waits for one
+OVER = "This transaction is over: open another block."
+
+
+class Refused(ColdjarError):
+    """The database itself refuses to change or remove what is on record."""
+
+
+class Session(Protocol):
+    """One connection of an engine. It raises the driver's own errors; `known` says what they mean."""
+
+    @property
+    def lost(self) -> bool:
+        """Whether no statement can be sent any more."""
+        ...
+
+    async def begin(self) -> None:
+        """Open a transaction: the writer's holds the store's lock, a reader's one view of it."""
+        ...
+
+    async def commit(self) -> None:
+        """Return once what the transaction wrote is on disk."""
+        ...
+
+    async def rollback(self) -> None:
+        """Leave no transaction open, also where none was."""
+        ...
+
+    async def close(self) -> None:
+        """Leave nothing open; a transaction is undone."""
+        ...
+
+    async def claim(self) -> bool:
+        """Return whether this connection is the store's one writer until it closes."""
+        ...
+
+    async def rows(self, sql: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
+        """As `Tx.rows`."""
+        ...
+
+    async def run(self, sql: str, values: tuple[Any, ...]) -> int:
+        """As `Tx.run`."""
+        ...
+
+    async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
+        """As `Tx.run_many`."""
+        ...
+
+    def among(self, column: str, place: str) -> str:
+        """As `Tx.among`."""
+        ...
+
+    def known(self, error: Exception) -> ColdjarError | None:
+        """Say what a driver's error means to people; None stands for a mistake of the program."""
+        ...
+
+
+class Tx:
+    """One open transaction: one statement at a time, none after its block.
+
+    Raises StoreUnavailable (send again), Conflict (a unique key already stands), Refused (it is on
+    record for good) or StoreUnfit; a mistake of the program passes through as the driver's own error.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._stop: Exception | None = None
+
+    async def rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+        """Return all rows of a SELECT, or of a statement with RETURNING."""
+        return await self._said(self._open().rows(sql, values))
+
+    async def run(self, sql: str, *values: Any) -> int:
+        """Return how many rows were touched; the first word is INSERT, UPDATE or DELETE."""
+        return await self._said(self._open().run(sql, values))
+
+    async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
+        """Run one statement for each row of values, in one hop to the database."""
+        if rows:
+            await self._said(self._open().run_many(sql, rows))
+
+    def among(self, column: str, place: str) -> str:
+        """Return a condition: the column's text is one of the JSON array of texts in `place` ("$1").
+
+        Both engines look each text up in the column's index, however many there are.
+        """
+        return self._session.among(column, place)
+
+    def _open(self) -> Session:
+        if self._stop is not None:
+            raise self._stop
+        return self._session
+
+    async def _said(self, call: Awaitable[T]) -> T:
+        """Return what the call returns; its error, in our words, then stands for the whole block."""
+        try:
+            return await call
+        except Exception as error:
+            meaning = self._session.known(error)
+            self._stop = meaning or error
+            if meaning is None:
+                raise
+            raise meaning from error
+        except asyncio.CancelledError:
+            self._stop = StoreUnavailable("A write was cut short and nothing of it is stored; send again.")
+            raise
+
+    async def _begin(self) -> None:
+        await self._said(self._session.begin())
+
+    async def _commit(self) -> None:
+        await self._said(self._open().commit())
+
+    async def _end(self) -> None:
+        """Undo, and take no more statements; a connection that cannot undo is closed."""
+        self._stop = RuntimeError(OVER)
+        try:
+            await self._session.rollback()
+        except Exception:  # noqa: BLE001 - why it is undone is on its way up; closing undoes as well
+            await self._session.close()
+
+
+class Database:
+    """One store, open. `dialect` is "sqlite" or "postgres". Made by `open_database`."""
+
+    def __init__(self, dialect: str, connect: Callable[[bool], Awaitable[Session]]) -> None:
+        """`connect(writes)` opens one connection, for the writer or for a reader."""
+        self.dialect = dialect
+        self._connect = connect
+        self._writing = asyncio.Lock()
+        self._writer: Session | None = None
+        self._claimed = False
+        self._seats = asyncio.Semaphore(READERS)
+        self._idle: list[Session] = []
+        self._closed = False
+
+    @asynccontextmanager
+    async def write(self) -> AsyncIterator[Tx]:
+        """Store the block whole once it has ended well, and nothing of it on any other exit.
+
+        One block at a time; a block inside a block of the same task never gets its turn.
+        A cancellation during the commit arrives after it: the block may then be stored.
+        """
+        async with self._writing, _transaction(await self._writing_session()) as tx:
+            yield tx
+
+    @asynccontextmanager
+    async def read(self) -> AsyncIterator[Tx]:
+        """Show one unchanging view of the store, as of the block's first statement; it cannot write."""
+        async with self._seats:
+            session = await self._reading_session()
+            try:
+                async with _transaction(session) as tx:
+                    yield tx
+            finally:
+                self._idle.append(session)
+
+    async def claim_writer(self) -> bool:
+        """Return whether this process is the store's one writer from now on.
+
+        A writer that lost its connection claims again before it writes again.
+        """
+        async with self._writing:
+            session = await self._writing_session()
+            self._claimed = await Tx(session)._said(session.claim())
+            return self._claimed
+
+    async def close(self) -> None:
+        """Close all connections, once the blocks now running have ended."""
+        async with self._writing:
+            self._closed = True
+            for _ in range(READERS):
+                await self._seats.acquire()
+            for session in [*self._idle, *([self._writer] if self._writer else [])]:
+                await session.close()
+            self._idle, self._writer = [], None
+            for _ in range(READERS):
+                self._seats.release()
+
+    async def _writing_session(self) -> Session:
+        self._refuse_if_closed()
+        if self._writer is None or self._writer.lost:
+            return await to_the_end(self._open_writer())
+        return self._writer
+
+    async def _open_writer(self) -> Session:
+        session = await self._connect(True)
+        if self._claimed and not await session.claim():
+            await session.close()
+            raise StoreUnavailable("Another service writes this store now; stop one of the two.")
+        self._writer = session
+        return session
+
+    async def _reading_session(self) -> Session:
+        self._refuse_if_closed()
+        while True:
+            while self._idle:
+                session = self._idle.pop()
+                if not session.lost:
+                    return session
+            await to_the_end(self._open_reader())
+
+    async def _open_reader(self) -> None:
+        self._idle.append(await self._connect(False))
+
+    def _refuse_if_closed(self) -> None:
+        if self._closed:
+            raise RuntimeError("This store is closed: open it again.")
+
+
+async def open_database(url: str, *, busy_s: float = 5.0) -> Database:
+    """Return the store at `url`, its writer connected; it is not migrated.
+
+    "sqlite:////path/coldjar.db" or "postgresql://…". `busy_s` is how long, in seconds, a statement
+    waits for another program's lock. Raises StoreUnfit (missing, not a store) or StoreUnavailable.
+    """
+    database = _database(url, busy_s)
+    try:
+        await database._writing_session()
+    except BaseException:
+        await to_the_end(database.close())
+        raise
+    return database
+
+
+def _database(url: str, busy_s: float) -> Database:
+    """Load an engine's driver only where it is used."""
+    if (dialect := dialect_of(url)) == "sqlite":
+        from . import sqlite
+
+        return Database(dialect, lambda writes: sqlite.connect(url, writes, busy_s))
+    from . import postgres
+
+    return Database(dialect, lambda writes: postgres.connect(url, writes, busy_s))
+
+
+def dialect_of(url: str) -> str:
+    """Return "sqlite" or "postgres". Raises AskedWrongly."""
+    if url.startswith("sqlite:///"):
+        return "sqlite"
+    if url.startswith(("postgresql://", "postgres://")):
+        return "postgres"
+    raise AskedWrongly("A store's address starts with sqlite:/// or postgresql://; correct it.")
+
+
+@asynccontextmanager
+async def _transaction(session: Session) -> AsyncIterator[Tx]:
+    tx = Tx(session)
+    try:
+        await tx._begin()
+        yield tx
+        await to_the_end(tx._commit())
+    except BaseException:
+        await to_the_end(tx._end())
+        raise
+    tx._stop = RuntimeError(OVER)
+
+
+async def to_the_end(work: Coroutine[Any, Any, T]) -> T:
+    """Let the work run to its end even where its caller is cancelled; the cancellation follows it."""
+    task = asyncio.ensure_future(work)
+    try:
+        return await asyncio.shield(task)
+    except asyncio.CancelledError:
+        while not task.done():
+            with suppress(asyncio.CancelledError):
+                await asyncio.wait({task})
+        if not task.cancelled():
+            task.exception()  # taken note of: the cancellation is what the caller hears
+        raise

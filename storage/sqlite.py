@@ -1,0 +1,159 @@
+"""SQLite behind the unit of work: one connection, in a thread of its own.
+
+Each statement is one hop into that thread. Result codes: https://www.sqlite.org/rescode.html
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, cast
+from urllib.parse import quote
+
+import aiosqlite
+
+from bot.model.errors import ColdjarError, Conflict, StoreUnavailable, StoreUnfit
+
+from .database import Refused, Session
+
+STATEMENTS = 256  # prepared statements that a connection keeps
+APPEND_ONLY = "append-only"  # the constraint that stops a REPLACE, as the first migration names it
+
+_LOCKED = "The store is locked by another program; close that program and send again."
+_NO_STORE = "The store's file is not a store; name the right one or restore the last backup."
+# By primary result code, the low byte of what SQLite reports.
+MEANINGS: dict[int, tuple[type[ColdjarError], str]] = {
+    sqlite3.SQLITE_PERM: (StoreUnavailable, "The store may not be written; let the service write it."),
+    sqlite3.SQLITE_BUSY: (StoreUnavailable, _LOCKED),
+    sqlite3.SQLITE_LOCKED: (StoreUnavailable, _LOCKED),
+    sqlite3.SQLITE_READONLY: (StoreUnavailable, "The store may only be read; let the service write it."),
+    sqlite3.SQLITE_INTERRUPT: (StoreUnavailable, "The store was interrupted; send again."),
+    sqlite3.SQLITE_IOERR: (StoreUnavailable, "The store's disk failed; check the disk and send again."),
+    sqlite3.SQLITE_CORRUPT: (StoreUnfit, "The store is damaged; restore the last backup."),
+    sqlite3.SQLITE_FULL: (StoreUnavailable, "The store's disk is full; free some space and send again."),
+    sqlite3.SQLITE_CANTOPEN: (StoreUnavailable, "The store does not open; check the disk and send again."),
+    sqlite3.SQLITE_PROTOCOL: (StoreUnavailable, _LOCKED),
+    sqlite3.SQLITE_SCHEMA: (StoreUnavailable, "The store's tables were changed meanwhile; send again."),
+    sqlite3.SQLITE_NOLFS: (StoreUnavailable, "The store is too large for its disk; move it to another."),
+    sqlite3.SQLITE_FORMAT: (StoreUnfit, _NO_STORE),
+    sqlite3.SQLITE_NOTADB: (StoreUnfit, _NO_STORE),
+}
+# By extended result code.
+CONFLICTS = {
+    sqlite3.SQLITE_CONSTRAINT_UNIQUE,
+    sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY,
+    sqlite3.SQLITE_CONSTRAINT_ROWID,
+}
+
+
+class _SqliteSession:
+    """One connection. Its thread takes calls in order, so nothing overtakes a rollback."""
+
+    def __init__(self, connection: aiosqlite.Connection, writes: bool) -> None:
+        self._connection = connection
+        self._writes = writes
+        self._begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
+        self._lost = False
+
+    @property
+    def lost(self) -> bool:
+        return self._lost
+
+    async def begin(self) -> None:
+        await self._connection.execute(self._begin)
+
+    async def commit(self) -> None:
+        await self._connection.commit()
+
+    async def rollback(self) -> None:
+        await self._connection.rollback()
+
+    async def close(self) -> None:
+        self._lost = True
+        await self._connection.close()
+
+    async def claim(self) -> bool:
+        return True  # one machine, one file: BEGIN IMMEDIATE is all the lock there is
+
+    async def rows(self, sql: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
+        return cast("list[tuple[Any, ...]]", await self._connection.execute_fetchall(numbered(sql), values))
+
+    async def run(self, sql: str, values: tuple[Any, ...]) -> int:
+        touched = (await self._connection.execute(numbered(sql), values)).rowcount
+        if touched < 0:
+            raise ValueError(f"Only INSERT, UPDATE and DELETE as first word count what they touch: {sql}")
+        return touched
+
+    async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
+        await self._connection.executemany(numbered(sql), rows)
+
+    def among(self, column: str, place: str) -> str:
+        return f"{column} IN (SELECT value FROM json_each({place}))"  # noqa: S608 - names in the code, no values
+
+    def known(self, error: Exception) -> ColdjarError | None:
+        if isinstance(error, ColdjarError):
+            return error
+        code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_OK)
+        if code & 0xFF == sqlite3.SQLITE_READONLY and not self._writes:
+            return None  # a write in a reader's block is a mistake of the program
+        return meaning(error)
+
+
+def meaning(error: Exception) -> ColdjarError | None:
+    """Say what a driver's error means to people; None stands for a mistake of the program."""
+    code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_OK)
+    if code in CONFLICTS:
+        return Conflict(f"That is already on record ({error}); read it before writing again.")
+    replacing = code == sqlite3.SQLITE_CONSTRAINT_CHECK and str(error).endswith(APPEND_ONLY)
+    if replacing or code == sqlite3.SQLITE_CONSTRAINT_TRIGGER:
+        return Refused(f"What is on record stays ({error}); add a correction.")
+    kind, sentence = MEANINGS.get(code & 0xFF, (None, ""))
+    return kind(sentence) if kind else None
+
+
+@lru_cache(maxsize=1024)
+def numbered(sql: str) -> str:
+    """Return the same statement with SQLite's ?1 for $1."""
+    return re.sub(r"\$(\d+)", r"?\1", sql)
+
+
+def file_of(url: str) -> Path:
+    """Return the file that "sqlite:////path/coldjar.db" names."""
+    return Path(url.removeprefix("sqlite:///"))
+
+
+async def connect(url: str, writes: bool, busy_s: float) -> Session:
+    """Return a connection to a file that exists. Raises StoreUnfit or StoreUnavailable."""
+    path = file_of(url)
+    if not path.is_file():
+        raise StoreUnfit(f"There is no store at {path}; name the right place, or set one up there.")
+    # mode=rw: a file that goes away this instant is not made anew, empty.
+    address = f"file:{quote(str(path.absolute()))}?mode=rw"
+    opening = aiosqlite.connect(
+        address, uri=True, timeout=busy_s, isolation_level=None, cached_statements=STATEMENTS
+    )
+    try:
+        connection = await opening
+    except sqlite3.Error as error:
+        raise meaning(error) or error from error
+    session = _SqliteSession(connection, writes)
+    try:
+        await _prepare(connection, writes)
+    except Exception as error:
+        await session.close()
+        raise meaning(error) or error from error
+    return session
+
+
+async def _prepare(connection: aiosqlite.Connection, writes: bool) -> None:
+    """Make committed mean on disk (FULL), and readers not wait for the writer (WAL)."""
+    mode = await connection.execute_fetchall("PRAGMA journal_mode = WAL")
+    if list(mode) != [("wal",)]:
+        raise StoreUnfit("The store's disk cannot share files between programs; keep it on a local disk.")
+    await connection.execute("PRAGMA synchronous = FULL")
+    await connection.execute("PRAGMA foreign_keys = ON")
+    if not writes:
+        await connection.execute("PRAGMA query_only = ON")
