@@ -21,7 +21,14 @@ class StoredLog:
         """The last `limit` lines, both ways, oldest first."""
         async with self._database.read() as tx:
             raws, sent = await reading.conversation(tx, address, limit)
-        lines = [_incoming(key, at, text) for key, at, text in raws] + [_outgoing(text) for text in sent]
+        labels = {
+            (f"out:{text.row}", choice.id): _label(text, choice.id)
+            for text in sent
+            for choice in text.choices
+        }
+        lines = [_incoming(key, at, held, labels) for key, at, held in raws] + [
+            _outgoing(text) for text in sent
+        ]
         return sorted(lines, key=lambda line: (line.at_us, line.outgoing, line.row))[-limit:]
 
     async def sent_after(self, address: str, row: int) -> list[LogLine]:
@@ -30,14 +37,30 @@ class StoredLog:
             return [_outgoing(text) for text in await reading.sent_after(tx, address, row)]
 
 
-def _incoming(key: str, at_us: int, text: str) -> LogLine:
+def _label(text: Outgoing, chosen: str) -> str:
+    digits = {choice.id: digit for digit, choice in enumerate(text.choices, 1)}
+    label = next(choice.label for choice in text.choices if choice.id == chosen)
+    return f"{digits[chosen]} {label}"
+
+
+def _incoming(key: str, at_us: int, text: str, labels: dict[tuple[str, str], str]) -> LogLine:
+    """A press is shown with the words of its button, as it was when it was pressed."""
     held = json.loads(text)
-    position = held.get("position")
-    place = f"{position['lat']:.5f} {position['lon']:.5f}" if position else None
     photos = tuple(file.get("name") or file["sha256"][:8] for file in held.get("attachments", ()))
-    said = held.get("text") or held.get("press") or ""
+    press = held.get("press") or ""
+    said = held.get("text") or labels.get((held.get("reply_to") or "", press), press)
     message_id = key.partition(":")[2]
-    return LogLine(f"in:{message_id}", 0, at_us, False, said, photos=photos, place=place)
+    return LogLine(
+        f"in:{message_id}", 0, at_us, False, said, photos=photos, place=_place(held.get("position"))
+    )
+
+
+def _place(position: dict[str, float] | None) -> str | None:
+    if position is None:
+        return None
+    lat, lon, within = position["lat"], position["lon"], position.get("accuracy_m")
+    place = f"{abs(lat):.5f}{'N' if lat >= 0 else 'S'} {abs(lon):.5f}{'E' if lon >= 0 else 'W'}"
+    return place if within is None else f"{place}, within {within:.0f} m"
 
 
 def _outgoing(text: Outgoing) -> LogLine:

@@ -124,7 +124,9 @@ def show_command(
         if as_json:
             typer.echo(json.dumps(lines, ensure_ascii=False))
         for line in () if as_json else lines:
-            typer.echo("  ".join(f"{key}={value}" for key, value in line.items() if value not in (None, [], {})))
+            typer.echo(
+                "  ".join(f"{key}={value}" for key, value in line.items() if value not in (None, [], {}))
+            )
 
     asyncio.run(work())
 
@@ -180,7 +182,9 @@ def rebuild_command(store: StoreOption) -> None:
             await database.close()
         changed = [table for table in before if before[table] != after[table]]
         typer.echo(", ".join(f"{table} {count}" for table, count in counts.items()))
-        typer.echo(f"Different from before: {', '.join(changed)}." if changed else "Same as before, bit for bit.")
+        typer.echo(
+            f"Different from before: {', '.join(changed)}." if changed else "Same as before, bit for bit."
+        )
         return 1 if changed else 0
 
     raise typer.Exit(asyncio.run(work()))
@@ -195,8 +199,12 @@ def serve(store: StoreOption) -> None:
 
 @app.command()
 def demo(
-    port: Annotated[int, typer.Option(help="Where the page listens on this machine; 0 takes a free one.")] = 8765,
-    store: Annotated[Path | None, typer.Option("--store", help="Keep it here instead of a new folder.")] = None,
+    port: Annotated[
+        int, typer.Option(help="Where the page listens on this machine; 0 takes a free one.")
+    ] = 8765,
+    store: Annotated[
+        Path | None, typer.Option("--store", help="Keep it here instead of a new folder.")
+    ] = None,
 ) -> None:
     """An invented harbour as an exercise, the web chat open on this machine only; no account needed."""
     run_demo(port, store)

@@ -60,7 +60,7 @@ class Desk:
         done: asyncio.Future[Receipt] = asyncio.get_running_loop().create_future()
         self._waiting.append((message, done))
         self._bell.set()
-        return await asyncio.shield(done)
+        return await done
 
     async def run(self) -> None:
         """Gulp what waits, for ever."""
@@ -73,7 +73,7 @@ class Desk:
     async def gulp(self) -> None:
         """Everything that waits, up to a gulp's size, is stored and acknowledged, or refused.
 
-        What waits is counted once the store is open for writing: it grows meanwhile, and nothing waits for it.
+        What waits is counted once the store is open for writing: it grows meanwhile, and none waits for it.
         """
         if not self._waiting:
             return
@@ -146,7 +146,6 @@ class Desk:
             await work.keep(board, gulp.finish())
         return receipts
 
-
     async def _without_codes(self, work: Work, message: Incoming) -> Incoming:
         """A one-time code that the store knows is never kept in clear: its commitment takes its place."""
         codes = CODE.findall(message.text)
@@ -182,17 +181,21 @@ class _Gulp:
 
     async def _thought(self, message: Incoming, sha256: str) -> Outcome:
         try:
-            for _ in range(LOOKS):
-                try:
-                    return think(message, sha256, self._board, self._trade)
-                except Missing as missing:
-                    await self._work.supply(self._board, (missing.key,))
-            raise RuntimeError("thinking never had what it needed")
+            return await self._with_all_it_needs(message, sha256)
         except ColdjarError:
             raise
         except Exception:
             log.exception("message %s could not be thought about; it is parked", message.key)
             return self._parked(message)
+
+    async def _with_all_it_needs(self, message: Incoming, sha256: str) -> Outcome:
+        """Thinking, asked again each time it named what the board lacked."""
+        for _ in range(LOOKS):
+            try:
+                return think(message, sha256, self._board, self._trade)
+            except Missing as missing:
+                await self._work.supply(self._board, (missing.key,))
+        raise RuntimeError("thinking never had what it needed")
 
     def _parked(self, message: Incoming) -> Outcome:
         """A poison message is kept, marked, and answered in words."""
@@ -238,7 +241,7 @@ class _Gulp:
         for address, waiting in caught_up.waiting.items():
             conversation, touched_us = self.writes.conversations[address]
             self.writes.conversations[address] = (
-                conversation.model_copy(update={"waiting": waiting}),
+                replace(conversation, waiting=waiting),
                 touched_us,
             )
         self.writes.texts.extend(_outgoing(say, now_us) for say in caught_up.says)

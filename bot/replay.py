@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections.abc import AsyncIterator, Callable, Iterable
-from itertools import groupby
+from itertools import groupby, pairwise
 from pathlib import Path
 
 from .channels.replay import Line, ReplayChannel, read_line
@@ -22,13 +22,15 @@ CHANNELS = ("sms", "web", "telegram")
 def read_script(text: str) -> list[Line]:
     """The lines of a script. Raises AskedWrongly where one cannot be read or time runs backwards."""
     lines = [read_line(line, number) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    for number, (before, after) in enumerate(zip(lines, lines[1:], strict=False), 2):
+    for number, (before, after) in enumerate(pairwise(lines), 2):
         if after.at_us < before.at_us:
             raise AskedWrongly(f"Line {number} of the script lies before the line above it; sort them by at.")
     return lines
 
 
-def channels_for(lines: Iterable[Line], clock: VirtualClock, write: Callable[[str], None]) -> dict[str, ReplayChannel]:
+def channels_for(
+    lines: Iterable[Line], clock: VirtualClock, write: Callable[[str], None]
+) -> dict[str, ReplayChannel]:
     """One stand-in for each channel that the script or the line knows."""
     names = {*CHANNELS, *(line.channel for line in lines if line.channel is not None)}
     return {name: ReplayChannel(name, clock.now_us, write) for name in sorted(names)}
@@ -90,12 +92,15 @@ def _id_of(line: Line, count: int) -> str:
 
 
 async def _file(house: House, path: Path) -> Attachment:
+    data = await asyncio.to_thread(_bytes_of, path)
+    await house.originals.keep(_chunks(data), len(data) + 1)
+    return describe(data, path.name)
+
+
+def _bytes_of(path: Path) -> bytes:
     if not path.is_file():
         raise AskedWrongly(f"The script names {path}, and there is no such file; put it beside the script.")
-    data = path.read_bytes()
-    sha256, size = await house.originals.keep(_chunks(data), len(data) + 1)
-    described = describe(data, path.name)
-    return described.model_copy(update={"sha256": sha256, "size": size})
+    return path.read_bytes()
 
 
 async def _chunks(data: bytes) -> AsyncIterator[bytes]:

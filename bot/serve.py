@@ -11,6 +11,7 @@ import tempfile
 from collections.abc import AsyncIterator
 from importlib.resources import files
 from pathlib import Path
+from types import FrameType
 from zoneinfo import ZoneInfo
 
 import uvicorn
@@ -77,7 +78,9 @@ def _socket(host: str, port: int) -> socket.socket:
         made.listen(128)
     except OSError as problem:
         made.close()
-        raise AskedWrongly(f"Nothing can listen on {host}:{port} ({problem.strerror}); choose another port.") from None
+        raise AskedWrongly(
+            f"Nothing can listen on {host}:{port} ({problem.strerror}); choose another port."
+        ) from None
     return made
 
 
@@ -93,8 +96,16 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket, dem
     async with store.work() as work:
         zone, name = work.snapshot.unit.zone, work.snapshot.unit.name
     app = _app(house, settings, webchat, SignIn(store, clock, secrets, key), (zone, name), listening, demo)
-    server = uvicorn.Server(
-        uvicorn.Config(app, log_config=None, access_log=False, lifespan="off", timeout_graceful_shutdown=3)
+    server = _Server(
+        webchat,
+        uvicorn.Config(
+            app,
+            log_config=None,
+            access_log=False,
+            lifespan="off",
+            server_header=False,
+            timeout_graceful_shutdown=3,
+        ),
     )
     jobs = [asyncio.create_task(house.desk.run()), asyncio.create_task(house.pump.run())]
     scheduler = AsyncIOScheduler(timezone="UTC")
@@ -112,12 +123,25 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket, dem
         await house.close()
 
 
+class _Server(uvicorn.Server):
+    """Ends open pages when it is told to stop: they would keep it waiting."""
+
+    def __init__(self, webchat: WebChat, config: uvicorn.Config) -> None:
+        super().__init__(config)
+        self._webchat = webchat
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """A signal came."""
+        self._webchat.close()
+        super().handle_exit(sig, frame)
+
+
 async def _until_writer(store: Store) -> None:
     """This process is the store's one writer; while another is, it stands by."""
     if await store.database.claim_writer():
         return
     log.warning("another service writes this store; standing by")
-    while not await store.database.claim_writer():
+    while not await store.database.claim_writer():  # noqa: ASYNC110 - another process's lock rings no bell
         await asyncio.sleep(STANDBY_S)
 
 
@@ -130,7 +154,9 @@ async def _sweep(house: House) -> None:
         log.info("%d files that nothing names were removed", len(swept))
 
 
-async def _until_stopped(server: uvicorn.Server, jobs: list[asyncio.Task[None]], listening: socket.socket) -> None:
+async def _until_stopped(
+    server: uvicorn.Server, jobs: list[asyncio.Task[None]], listening: socket.socket
+) -> None:
     """Ends at a signal; a desk or pump that ends by itself is a fault and stops the service aloud."""
     serving = asyncio.create_task(server.serve(sockets=[listening]))
     await asyncio.wait([serving, *jobs], return_when=asyncio.FIRST_COMPLETED)
@@ -169,8 +195,13 @@ def _app(
         return await asyncio.to_thread(describe, data, name)
 
     host, port = listening.getsockname()[:2]
-    origins = (settings.public_url,) if settings.public_url else tuple(
-        f"http://{one}:{port}" for one in dict.fromkeys((host, "127.0.0.1", "localhost"))
+    origins = (
+        (settings.public_url,)
+        if settings.public_url
+        else tuple(
+            f"http://{one}:{port}"
+            for one in dict.fromkeys((f"[{host}]" if ":" in host else host, "127.0.0.1", "localhost"))
+        )
     )
     landing = (words.say("demo.first"), words.say("demo.second")) if words is not None and demo else ()
     return build_app(
@@ -190,5 +221,3 @@ def _app(
         open_address=demo,
         landing=landing,
     )
-
-

@@ -23,12 +23,20 @@ class Settings(BaseSettings):
 
     model_config = SettingsConfigDict(env_prefix="COLDJAR_", extra="forbid", frozen=True)
 
-    database: str | None = Field(None, description="postgresql://… ; without it SQLite inside the store's folder")
-    host: str = Field("127.0.0.1", description="where the web chat listens; beyond loopback put HTTPS before it")
+    database: str | None = Field(
+        None, description="postgresql://… ; without it SQLite inside the store's folder"
+    )
+    host: str = Field(
+        "127.0.0.1", description="where the web chat listens; beyond loopback put HTTPS before it"
+    )
     port: int = Field(8765, ge=0, le=65535, description="where the web chat listens; 0 takes a free one")
-    public_url: str | None = Field(None, description="how phones reach the web chat, like https://line.example")
+    public_url: str | None = Field(
+        None, description="how phones reach the web chat, like https://line.example"
+    )
     file_limit_mb: int = Field(25, ge=1, le=500, description="the largest file taken")
-    busy_s: float = Field(5.0, gt=0, le=60, description="how long a locked store is waited for before it is refused")
+    busy_s: float = Field(
+        5.0, gt=0, le=60, description="how long a locked store is waited for before it is refused"
+    )
     log_level: str = Field("INFO", description="DEBUG, INFO, WARNING or ERROR")
 
     @classmethod

@@ -1,4 +1,4 @@
-"""The setup file: what it says, and the entries that bring the unit there. Re-runnable: no change, no entry."""
+"""The setup file: what it says, and the entries that bring the unit there: no change, no entry."""
 
 from __future__ import annotations
 
@@ -28,7 +28,16 @@ from .rules.area import Area
 from .rules.limits import limits_in_force
 
 ROLES = frozenset(
-    ("responder", "custodian", "supervisor", "deputy", "duty_office", "courier", "laboratory", "administrator")
+    (
+        "responder",
+        "custodian",
+        "supervisor",
+        "deputy",
+        "duty_office",
+        "courier",
+        "laboratory",
+        "administrator",
+    )
 )
 
 
@@ -145,7 +154,11 @@ class SetupFile(Frozen):
     @model_validator(mode="after")
     def _whole(self) -> SetupFile:
         limits_in_force(self.limits)
-        for names in ([p.name for p in self.people], [k.name for k in self.kits], [c.name for c in self.cases]):
+        for names in (
+            [p.name for p in self.people],
+            [k.name for k in self.kits],
+            [c.name for c in self.cases],
+        ):
             twice = sorted({name for name in names if names.count(name) > 1})
             if twice:
                 raise ValueError(f"{twice[0]} stands twice in the file")
@@ -165,7 +178,9 @@ def read_setup(text: str) -> SetupFile:
     except ValidationError as problem:
         first = problem.errors()[0]
         place = ".".join(str(part) for part in first["loc"]) or "the file"
-        raise AskedWrongly(f"In the setup file, {place}: {first['msg'].removeprefix('Value error, ')}.") from problem
+        raise AskedWrongly(
+            f"In the setup file, {place}: {first['msg'].removeprefix('Value error, ')}."
+        ) from problem
 
 
 def unit_changes(file: SetupFile, unit: Unit, commit: dict[str, str], first: bool) -> Iterator[Body]:
@@ -173,27 +188,36 @@ def unit_changes(file: SetupFile, unit: Unit, commit: dict[str, str], first: boo
     one = file.unit
     if first or (unit.name, unit.zone, unit.area, unit.region) != (one.name, one.zone, one.area, one.region):
         yield UnitSet(name=one.name, zone=one.zone, area=one.area, region=one.region)
+    yield from _people(file, unit, commit)
+    yield from _things(file, unit)
+    watch = None if file.watch is None else WatchSet(**file.watch.model_dump())
+    if watch is not None and watch != unit.watch:
+        yield watch
+    for name, value in sorted(file.limits.items()):
+        if name not in unit.limits or unit.limits[name] != value:
+            yield LimitSet(name=name, value=value)
+
+
+def _people(file: SetupFile, unit: Unit, commit: dict[str, str]) -> Iterator[Body]:
     for person in file.people:
         known = unit.people.get(person.name)
         if known is None or known.model_dump() != person.model_dump():
             held = person.model_dump(exclude={"addresses"})
             yield PersonSet(**held, addresses=tuple(commit[address] for address in person.addresses))
+
+
+def _things(file: SetupFile, unit: Unit) -> Iterator[Body]:
     for kit in file.kits:
         if kit.name not in unit.kits or unit.kits[kit.name].model_dump() != kit.model_dump():
             yield KitSet(**kit.model_dump())
     for cooler in file.coolers:
         if cooler.name not in unit.coolers or unit.coolers[cooler.name].cooler_class != cooler.cooler_class:
             yield CoolerSet(name=cooler.name, cooler_class=cooler.cooler_class)
-    if file.watch is not None:
-        watch = WatchSet(**file.watch.model_dump())
-        if watch != unit.watch:
-            yield watch
-    for name, value in sorted(file.limits.items()):
-        if name not in unit.limits or unit.limits[name] != value:
-            yield LimitSet(name=name, value=value)
 
 
-def case_changes(file: SetupFile, cases: dict[str, Case], closed: frozenset[str]) -> Iterator[tuple[str, Body]]:
+def case_changes(
+    file: SetupFile, cases: dict[str, Case], closed: frozenset[str]
+) -> Iterator[tuple[str, Body]]:
     """(chain, entry) for each case that the file opens or changes. Raises AskedWrongly."""
     for case in file.cases:
         known = cases.get(case.name)

@@ -117,7 +117,9 @@ async def _cooler(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) 
 
 async def _kit(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     names = sorted(unit.kits) if case is None else [n for n in sorted(unit.kits) if n in cases[case].kits]
-    return [kit_line(unit.kits[name], await reading.used_numbers(tx, unit.kits[name].numbers)) for name in names]
+    return [
+        kit_line(unit.kits[name], await reading.used_numbers(tx, unit.kits[name].numbers)) for name in names
+    ]
 
 
 async def _photos(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

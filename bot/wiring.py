@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -93,16 +94,19 @@ class House:
 
 async def open_store(folder: Path, settings: Settings, secrets: Secrets, *, make: bool = False) -> Store:
     """The store of a folder, migrated. Raises StoreUnfit where there is none, unless it is to be made."""
-    if make:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    elif not folder.is_dir():
-        raise StoreUnfit(f"There is no store in {folder}; make one with: coldjar setup FILE --store {folder}")
+    await asyncio.to_thread(_see_to, folder, settings, make)
     url = database_url(folder, settings)
-    if not make and settings.database is None and not (folder / "coldjar.db").exists():
-        raise StoreUnfit(f"There is no store in {folder}; make one with: coldjar setup FILE --store {folder}")
     await ensure_migrated(url)
     database = await open_database(url, busy_s=settings.busy_s)
     return Store(database, lambda: secrets.token(16))
+
+
+def _see_to(folder: Path, settings: Settings, make: bool) -> None:
+    """The folder is there, and a store in it unless one is to be made."""
+    if make:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    elif not folder.is_dir() or (settings.database is None and not (folder / "coldjar.db").exists()):
+        raise StoreUnfit(f"There is no store in {folder}; make one with: coldjar setup FILE --store {folder}")
 
 
 def build(
@@ -148,7 +152,11 @@ def _notice(store: Store, trades: Trades, text: Outgoing, problem: str, now_us: 
             if address != text.address:
                 notices.append(
                     Outgoing(
-                        channel=channel, account=account, person=person.name, text=told, asks="gave_up",
+                        channel=channel,
+                        account=account,
+                        person=person.name,
+                        text=told,
+                        asks="gave_up",
                         queued_us=now_us,
                     )
                 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 
-from bot.model.board import Conversation
+from bot.model.board import CONVERSATION, Conversation
 from bot.model.message import Incoming, MessageState
 
 from .database import Tx
@@ -33,7 +33,13 @@ async def put_conversations(tx: Tx, changed: Iterable[tuple[Conversation, int]])
     """These conversations stand like this, touched at these microseconds."""
     sql = """INSERT INTO conversations (address, doc, touched_us) VALUES ($1, $2, $3)
     ON CONFLICT (address) DO UPDATE SET doc = excluded.doc, touched_us = excluded.touched_us"""
-    await tx.run_many(sql, [(one.address, one.model_dump_json(exclude_defaults=True), us) for one, us in changed])
+    await tx.run_many(
+        sql,
+        [
+            (one.address, CONVERSATION.dump_json(one, exclude_defaults=True).decode(), us)
+            for one, us in changed
+        ],
+    )
 
 
 async def commitments(tx: Tx, values: list[str]) -> dict[str, str]:

@@ -31,8 +31,11 @@ class Session(Protocol):
         """Whether no statement can be sent any more."""
         ...
 
-    async def begin(self) -> None:
-        """Open a transaction: the writer's holds the store's lock, a reader's one view of it."""
+    async def begin(self, durable: bool) -> None:
+        """Open a transaction: the writer's holds the store's lock, a reader's one view of it.
+
+        Where not `durable` its commit does not wait for the disk.
+        """
         ...
 
     async def commit(self) -> None:
@@ -122,8 +125,8 @@ class Tx:
             self._stop = StoreUnavailable("A write was cut short and nothing of it is stored; send again.")
             raise
 
-    async def _begin(self) -> None:
-        await self._said(self._session.begin())
+    async def _begin(self, durable: bool) -> None:
+        await self._said(self._session.begin(durable))
 
     async def _commit(self) -> None:
         await self._said(self._open().commit())
@@ -152,13 +155,14 @@ class Database:
         self._closed = False
 
     @asynccontextmanager
-    async def write(self) -> AsyncIterator[Tx]:
+    async def write(self, *, durable: bool = True) -> AsyncIterator[Tx]:
         """Store the block whole once it has ended well, and nothing of it on any other exit.
 
+        Not `durable`: a power cut may lose the block until the next durable one; a kill never does.
         One block at a time; a block inside a block of the same task never gets its turn.
         A cancellation during the commit arrives after it: the block may then be stored.
         """
-        async with self._writing, _transaction(await self._writing_session()) as tx:
+        async with self._writing, _transaction(await self._writing_session(), durable) as tx:
             yield tx
 
     @asynccontextmanager
@@ -167,7 +171,7 @@ class Database:
         async with self._seats:
             session = await self._reading_session()
             try:
-                async with _transaction(session) as tx:
+                async with _transaction(session, durable=True) as tx:
                     yield tx
             finally:
                 self._idle.append(session)
@@ -261,10 +265,10 @@ def dialect_of(url: str) -> str:
 
 
 @asynccontextmanager
-async def _transaction(session: Session) -> AsyncIterator[Tx]:
+async def _transaction(session: Session, durable: bool) -> AsyncIterator[Tx]:
     tx = Tx(session)
     try:
-        await tx._begin()
+        await tx._begin(durable)
         yield tx
         await to_the_end(tx._commit())
     except BaseException:

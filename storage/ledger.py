@@ -36,15 +36,16 @@ class Entry:
         return f"{self.chain}#{self.seq}"
 
 
-# What Python's own JSON writes otherwise than RFC 8785: fractions, and integers past 2**53. It may also
-# be found inside a text, which costs time and no exactness.
-_UNLIKE = re.compile(r"(?:^|[:\[,])-?(?:\d+[.eE]|9\d{15}|\d{17})")
+# What Python's own JSON writes otherwise than RFC 8785: 4.0, exponents, and integers past 2**53. Between
+# 1e-4 and 1e16 both write the shortest digits that read back the same. The pattern may also be found
+# inside a text, which costs time and no exactness.
+_UNLIKE = re.compile(r"(?:^|[:\[,])-?(?:\d+(?:\.\d+)?[eE]|\d+\.0(?!\d)|9\d{15}|\d{17})")
 
 
 def canonical(value: Any) -> str:
     """The value as RFC 8785 JSON. Raises ValueError for what JSON cannot hold.
 
-    Plain ASCII without fractions, which most entries are, is the same in Python's own encoder, ten
+    Plain ASCII with ordinary numbers, which most entries are, is the same in Python's own encoder, ten
     times as fast; everything else goes through the reference library.
     """
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)

@@ -62,8 +62,9 @@ class _PostgresSession:
         closed: bool = self._connection.is_closed()
         return closed
 
-    async def begin(self) -> None:
-        await self._connection.execute(self._begin)
+    async def begin(self, durable: bool) -> None:
+        relaxed = "" if durable else "; SET LOCAL synchronous_commit = off"
+        await self._connection.execute(f"{self._begin}{relaxed}")
 
     async def commit(self) -> None:
         # A spoilt transaction answers COMMIT with ROLLBACK, and with no error.

@@ -7,7 +7,8 @@ entries alone, bit for bit the same.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 from pydantic import BaseModel
@@ -22,6 +23,7 @@ from .ledger import Entry
 
 TABLES = ("heads", "unit_items", "addresses", "cases", "samples", "photos", "alerts", "readings")
 
+NOTHING: Mapping[str, Sample] = MappingProxyType({})
 SAMPLE_SQL = """
 INSERT INTO samples (id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
   kind, open, seal, evidence, doc)
@@ -43,7 +45,12 @@ def _doc(value: Any) -> str:
 
 
 def sample_row(sample: Sample) -> tuple[Any, ...]:
-    """The sample with the columns it is looked up by; a struck one counts under no kind."""
+    """The sample's whole row."""
+    return (*sample_columns(sample), sample.model_dump_json())
+
+
+def sample_columns(sample: Sample) -> tuple[Any, ...]:
+    """What a sample is looked up by; a struck one counts under no kind."""
     number = int(sample.number_key) if sample.number_key.isdigit() else None
     return (
         sample.id,
@@ -59,13 +66,23 @@ def sample_row(sample: Sample) -> tuple[Any, ...]:
         int(sample.is_open),
         sample.seal.upper() if sample.seal else None,
         sample.evidence_number.upper() if sample.evidence_number else None,
-        sample.model_dump_json(),
     )
 
 
-async def put_samples(tx: Tx, samples: Iterable[Sample]) -> None:
-    """These samples stand in their table as they are now."""
-    await tx.run_many(SAMPLE_SQL, [sample_row(sample) for sample in samples])
+async def put_samples(tx: Tx, samples: Iterable[Sample], before: Mapping[str, Sample] = NOTHING) -> None:
+    """These samples stand in their table as they are now.
+
+    Where `before` shows that no column they are looked up by changed, no index is touched.
+    """
+    whole, docs = [], []
+    for sample in samples:
+        columns, doc = sample_columns(sample), sample.model_dump_json()
+        if sample.id in before and sample_columns(before[sample.id]) == columns:
+            docs.append((sample.id, doc))
+        else:
+            whole.append((*columns, doc))
+    await tx.run_many(SAMPLE_SQL, whole)
+    await tx.run_many("UPDATE samples SET doc = $2 WHERE id = $1", docs)
 
 
 async def put_cases(tx: Tx, cases: Iterable[Case]) -> None:
@@ -115,7 +132,15 @@ async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
         match body:
             case said.PhotoKept():
                 doc = doc_of(body)
-                row = (entry.id, body.photo.sha256, draft.author, entry.chain, body.sample, draft.received_us, doc)
+                row = (
+                    entry.id,
+                    body.photo.sha256,
+                    draft.author,
+                    entry.chain,
+                    body.sample,
+                    draft.received_us,
+                    doc,
+                )
                 photos.append(row)
             case said.PhotoAssigned():
                 assigned.append((body.photo_id, body.sample))
@@ -131,7 +156,8 @@ async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
     )
     await tx.run_many("UPDATE photos SET sample_id = $2 WHERE id = $1", assigned)
     await tx.run_many(
-        "INSERT INTO alerts (id, kind, subject, state, raised_us, doc) VALUES ($1, $2, $3, $4, $5, $6)", alerts
+        "INSERT INTO alerts (id, kind, subject, state, raised_us, doc) VALUES ($1, $2, $3, $4, $5, $6)",
+        alerts,
     )
     await tx.run_many("INSERT INTO readings (id, cooler, at_us, doc) VALUES ($1, $2, $3, $4)", readings)
 

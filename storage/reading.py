@@ -55,7 +55,9 @@ async def alerts(tx: Tx) -> list[dict[str, Any]]:
     """All alerts in the order they were raised, with the texts that went out for each."""
     rows = await tx.rows("SELECT id, kind, subject, state, raised_us, doc FROM alerts ORDER BY raised_us, id")
     pushes: dict[str, list[dict[str, Any]]] = {}
-    for doc, done_us in await tx.rows("SELECT doc, done_us FROM outbox WHERE doc LIKE '%\"alert\":{%' ORDER BY row"):
+    for doc, done_us in await tx.rows(
+        "SELECT doc, done_us FROM outbox WHERE doc LIKE '%\"alert\":{%' ORDER BY row"
+    ):
         text = Outgoing.model_validate_json(doc)
         if text.alert is not None and done_us is not None:
             pushes.setdefault(text.alert.id, []).append({"to": text.person, "at_us": done_us})
@@ -75,7 +77,9 @@ async def alerts(tx: Tx) -> list[dict[str, Any]]:
 
 async def files(tx: Tx) -> list[dict[str, Any]]:
     """All files on record in the order they came; `sample_id` is None where no jar has it yet."""
-    rows = await tx.rows("SELECT id, sha256, person, chain, sample_id, received_us FROM photos ORDER BY received_us, id")
+    rows = await tx.rows(
+        "SELECT id, sha256, person, chain, sample_id, received_us FROM photos ORDER BY received_us, id"
+    )
     names = ("id", "sha256", "person", "chain", "sample_id", "received_us")
     return [dict(zip(names, row, strict=True)) for row in rows]
 
@@ -98,9 +102,13 @@ async def used_numbers(tx: Tx, block: tuple[int, int] | None) -> set[int]:
 async def conversation(tx: Tx, address: str, limit: int) -> tuple[list[tuple[Any, ...]], list[Outgoing]]:
     """The last lines of a conversation: raw messages as (key, received_us, text), and texts sent."""
     raws = await tx.rows(
-        "SELECT key, received_us, text FROM raw_messages WHERE address = $1 ORDER BY row DESC LIMIT $2", address, limit
+        "SELECT key, received_us, text FROM raw_messages WHERE address = $1 ORDER BY row DESC LIMIT $2",
+        address,
+        limit,
     )
-    rows = await tx.rows("SELECT row, doc FROM outbox WHERE address = $1 ORDER BY row DESC LIMIT $2", address, limit)
+    rows = await tx.rows(
+        "SELECT row, doc FROM outbox WHERE address = $1 ORDER BY row DESC LIMIT $2", address, limit
+    )
     sent = [Outgoing.model_validate_json(doc).model_copy(update={"row": row}) for row, doc in reversed(rows)]
     return list(reversed(raws)), sent
 

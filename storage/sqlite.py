@@ -19,6 +19,8 @@ from bot.model.errors import ColdjarError, Conflict, StoreUnavailable, StoreUnfi
 
 from .database import Refused, Session
 
+# Pages of 4 KiB between two checkpoints: each costs two syncs, so under load they are kept rare.
+CHECKPOINT_PAGES = 8000
 STATEMENTS = 256  # prepared statements that a connection keeps
 APPEND_ONLY = "append-only"  # the constraint that stops a REPLACE, as the first migration names it
 
@@ -56,14 +58,21 @@ class _SqliteSession:
         self._connection = connection
         self._writes = writes
         self._begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
+        self._durable = True
         self._lost = False
 
     @property
     def lost(self) -> bool:
         return self._lost
 
-    async def begin(self) -> None:
-        await self._connection.execute(self._begin)
+    async def begin(self, durable: bool) -> None:
+        if durable is self._durable:
+            await self._connection.execute(self._begin)
+            return
+        # One hop for both; a script first commits what is open, and nothing is.
+        level = "FULL" if durable else "NORMAL"
+        await self._connection.executescript(f"PRAGMA synchronous = {level}; {self._begin}")
+        self._durable = durable
 
     async def commit(self) -> None:
         await self._connection.commit()
@@ -154,6 +163,7 @@ async def _prepare(connection: aiosqlite.Connection, writes: bool) -> None:
     if list(mode) != [("wal",)]:
         raise StoreUnfit("The store's disk cannot share files between programs; keep it on a local disk.")
     await connection.execute("PRAGMA synchronous = FULL")
+    await connection.execute(f"PRAGMA wal_autocheckpoint = {CHECKPOINT_PAGES}")
     await connection.execute("PRAGMA foreign_keys = ON")
     if not writes:
         await connection.execute("PRAGMA query_only = ON")

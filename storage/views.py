@@ -1,4 +1,4 @@
-"""What the desk reads for a gulp: the unit's snapshot, conversations, and the jars named by a board's keys."""
+"""What the desk reads for a gulp: the unit's snapshot, conversations, the jars named by a board's keys."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from bot.model.board import Board, Conversation, Key, LoosePhoto
+from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
 from bot.model.case import Case
 from bot.model.entries import PhotoKept, WatchSet
 from bot.model.people import Cooler, Kit, Person, Unit
@@ -44,7 +44,9 @@ async def read_snapshot(tx: Tx, writes: int) -> Snapshot:
     """The unit, the open cases, all heads and who is enrolled under which address."""
     cases = await tx.rows("SELECT name, state, doc FROM cases ORDER BY name")
     heads = await tx.rows("SELECT chain, seq, hash FROM heads ORDER BY chain")
-    addresses = await tx.rows("SELECT address, person FROM addresses WHERE state = 'enrolled' ORDER BY address")
+    addresses = await tx.rows(
+        "SELECT address, person FROM addresses WHERE state = 'enrolled' ORDER BY address"
+    )
     return Snapshot(
         writes=writes,
         unit=await read_unit(tx),
@@ -79,7 +81,7 @@ async def supply_conversations(tx: Tx, board: Board, addresses: Iterable[str]) -
     """The conversations of these addresses are on the board."""
     sql = f"SELECT doc FROM conversations WHERE {tx.among('address', '$1')}"  # noqa: S608 - no values in it
     for (doc,) in await tx.rows(sql, json.dumps(sorted(set(addresses)))):
-        conversation = Conversation.model_validate_json(doc)
+        conversation = CONVERSATION.validate_json(doc)
         board.conversations[conversation.address] = conversation
 
 
@@ -113,19 +115,13 @@ async def _supply_named(tx: Tx, board: Board, column: str, keys: list[Key]) -> N
         board.supply(keys[0], (sample,))
 
 
-SOME = {
-    # The last jar that a person told of, and the last with a place, by the time it was taken.
-    "by": (
-        "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)",
-        "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND has_position = 1"
-        " ORDER BY event_us DESC LIMIT 1)",
-    ),
-    "open": (
-        "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND open = 1"
-        " ORDER BY declared_us DESC LIMIT 20)",
-    ),
-    "kind": ("SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)",),
-}
+_LAST = "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)"
+_LAST_PLACED = """SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND has_position = 1
+ORDER BY event_us DESC LIMIT 1)"""
+_OPEN = """SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND open = 1
+ORDER BY declared_us DESC LIMIT 20)"""
+_KIND = "SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
+SOME: dict[str, tuple[str, ...]] = {"by": (_LAST, _LAST_PLACED), "open": (_OPEN,), "kind": (_KIND,)}
 
 
 @cache

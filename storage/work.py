@@ -79,7 +79,7 @@ class Work:
         tx = self._tx
         await conversations.put_raws(tx, writes.raws)
         await self._put_entries(writes.entries, board.heads)
-        await projections.put_samples(tx, writes.samples.values())
+        await projections.put_samples(tx, writes.samples.values(), board.stored)
         await projections.put_cases(tx, writes.cases.values())
         await projections.put_things(tx, writes.entries)
         await conversations.put_conversations(tx, writes.conversations.values())
@@ -89,7 +89,9 @@ class Work:
         self.changed = True
 
     async def _put_entries(self, entries: list[Entry], heads: dict[str, tuple[int, str]]) -> None:
-        sql = "INSERT INTO entries (chain, seq, kind, received_us, hash, text) VALUES ($1, $2, $3, $4, $5, $6)"
+        sql = (
+            "INSERT INTO entries (chain, seq, kind, received_us, hash, text) VALUES ($1, $2, $3, $4, $5, $6)"
+        )
         rows = [(e.chain, e.seq, e.draft.kind, e.draft.received_us, e.hash, e.text) for e in entries]
         await self._tx.run_many(sql, rows)
         if entries:
@@ -110,7 +112,10 @@ class Work:
         unit = await fold_unit_entries(self._tx, self.snapshot.unit, entries)
         cases = dict(self.snapshot.cases)
         for entry in entries:
-            if entry.chain != UNIT_CHAIN and (case := fold_case(cases.get(entry.chain), entry.draft)) is not None:
+            if (
+                entry.chain != UNIT_CHAIN
+                and (case := fold_case(cases.get(entry.chain), entry.draft)) is not None
+            ):
                 cases[entry.chain] = case
         await projections.put_unit(self._tx, unit)
         await projections.put_cases(self._tx, (cases[n] for n in {e.chain for e in entries} if n in cases))
@@ -169,12 +174,13 @@ class Store:
         self._snapshot: Snapshot | None = None
 
     @asynccontextmanager
-    async def work(self) -> AsyncIterator[Work]:
+    async def work(self, *, durable: bool = True) -> AsyncIterator[Work]:
         """One transaction that is stored whole when the block ends well.
 
+        Not `durable` is for what may be lost by a power cut, never by a kill (`Database.write`).
         A snapshot read before counts while nobody else wrote: another process may (`setup`).
         """
-        async with self.database.write() as tx:
+        async with self.database.write(durable=durable) as tx:
             writes = await views.count_of_writes(tx)
             known = self._snapshot
             if known is None or known.writes != writes:

@@ -51,7 +51,9 @@ def read_line(text: str, number: int) -> Line:
         place = ".".join(str(part) for part in first["loc"])
         raise AskedWrongly(f"Line {number} of the script: {place or 'JSON'}: {first['msg']}.") from problem
     if line.channel is None and (line.text or line.photo or line.press or line.position):
-        raise AskedWrongly(f"Line {number} of the script says something but no channel; add channel and from.")
+        raise AskedWrongly(
+            f"Line {number} of the script says something but no channel; add channel and from."
+        )
     if line.channel is not None and line.from_ is None:
         raise AskedWrongly(f"Line {number} of the script has no sender; add from.")
     return line

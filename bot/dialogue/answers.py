@@ -22,6 +22,7 @@ from .safety import answer_safety
 from .same import WORDS, copied
 from .turn import Turn
 from .walk import SAFETY, ask, ask_again, ask_back, ask_next, start_jar
+from .whole_lines import hear_whole_line
 
 
 def answer(turn: Turn, text: str) -> bool:
@@ -185,7 +186,7 @@ def _declare(turn: Turn, number: NumberTold) -> None:
 
 
 def _take_done(turn: Turn, text: str) -> bool:
-    """"shut 1002 pad": the gloves are off the jar; from here questions come again."""
+    """`shut 1002 pad`: the gloves are off the jar; from here questions come again."""
     conversation = turn.conversation
     if conversation.sample is None:
         return False
@@ -214,7 +215,9 @@ def _renumber(turn: Turn, text: str) -> bool:
         return False
     sample = turn.sample(turn.conversation.sample)
     turn.case = turn.case_named(sample.case)
-    others = [s for s in turn.find(("number", sample.case, number.key)) if s.id != sample.id and s.struck is None]
+    others = [
+        s for s in turn.find(("number", sample.case, number.key)) if s.id != sample.id and s.struck is None
+    ]
     if others:
         turn.say(turn.word("walk.number.taken", number=number.number), asks="renumber")
         return True
@@ -244,7 +247,7 @@ def _case_pick(turn: Turn, text: str) -> bool:
     """The case that was meant; what was said before it was named is taken up again."""
     words = text.strip().upper()
     cases = turn.open_cases()
-    digit = int(words) - 1 if words.isdigit() and len(words) == 1 else -1
+    digit = int(words) - 1 if words.isdecimal() and len(words) == 1 else -1
     for place, case in enumerate(cases):
         if case.name.upper() == words or place == digit:
             before = turn.conversation.about
@@ -252,10 +255,20 @@ def _case_pick(turn: Turn, text: str) -> bool:
             turn.note(case=case.name, question=None, about=None)
             if before is None or before == "jar":
                 start_jar(turn)
-            elif not hear_jar(turn, before):
+            elif not _take_up(turn, before):
                 turn.say(turn.word("case.picked", name=case.name))
             return True
     return False
+
+
+def _take_up(turn: Turn, before: str) -> bool:
+    """Every line that waited for its case is heard in it; True where any said something."""
+    case = turn.case
+    heard = False
+    for line in before.splitlines():
+        turn.case = case
+        heard = hear_whole_line(turn, line.strip()) or heard
+    return heard
 
 
 def _cooler_line(turn: Turn, text: str) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from ..model.entries import CaseOpened
-from ..model.message import Choice
 from ..model.times import DAY_US, iso_utc
 from ..rules.fields import Field
 from .readers.base import Ask, Unread
@@ -13,11 +12,7 @@ from .turn import Turn
 
 def start_case(turn: Turn) -> None:
     """The first question is open; cases of the last day are named before another is opened."""
-    recent = [
-        case.name
-        for case in turn.open_cases()
-        if turn.message.received_us - case.opened_us < DAY_US
-    ]
+    recent = [case.name for case in turn.open_cases() if turn.message.received_us - case.opened_us < DAY_US]
     turn.note(walk="case", question=None, sample=None, answers={}, skipped=(), trail=(), taking=False)
     turn.case = None
     prefix = turn.word("case.recent", names=" ".join(recent[:6])) + " " if recent else ""
@@ -35,10 +30,14 @@ def ask_next_case(turn: Turn, prefix: str = "") -> None:
 
 
 def _ask(turn: Turn, field: Field, prefix: str) -> None:
-    choices = tuple(Choice(id=id_, label=turn.word(f"choice.{field.id}.{id_}")) for id_ in field.asked)
+    choices = turn.trade.choices(field)
     listed = " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
     turn.note(question=f"case.{field.id}")
-    turn.say(f"{prefix}{turn.word(f'case.{field.id}.ask')} {listed}".strip(), asks=f"case.{field.id}", choices=choices)
+    turn.say(
+        f"{prefix}{turn.word(f'case.{field.id}.ask')} {listed}".strip(),
+        asks=f"case.{field.id}",
+        choices=choices,
+    )
 
 
 def answer_case(turn: Turn, text: str) -> None:

@@ -106,7 +106,10 @@ def _status(turn: Turn, rest: list[str]) -> bool:
     key = "status.open" if open_ones else "status.clear"
     last = max(mine, key=lambda s: s.received_us, default=None)
     text = turn.word(
-        key, case=turn.case.name, last=last.number if last else turn.word("status.none"), lines=" ".join(lines)
+        key,
+        case=turn.case.name,
+        last=last.number if last else turn.word("status.none"),
+        lines=" ".join(lines),
     )
     loose = turn.loose_photos()
     if loose:

@@ -101,7 +101,7 @@ def answer_why(turn: Turn, text: str) -> None:
     sample = turn.sample(conversation.sample)
     letters = sum(1 for letter in text if letter.isalpha())
     skipped = text.lower() == "skip"
-    if letters < 3 and not conversation.redo == "why":
+    if letters < 3 and conversation.redo != "why":
         turn.note(redo="why")
         turn.say(turn.word("correct.why.again"), asks="why")
         return

@@ -105,7 +105,11 @@ def _reason(words: str | None) -> str | None:
 
 
 def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | None, why: str | None) -> None:
-    current = sample.number if field.id == "number" else (sample.facts[field.id].raw if field.id in sample.facts else None)
+    current = (
+        sample.number
+        if field.id == "number"
+        else (sample.facts[field.id].raw if field.id in sample.facts else None)
+    )
     if turn.person.name != sample.declared_by:
         turn.write(sample.case, AccountGiven(sample=sample.id, facts=read))
         turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
@@ -115,7 +119,9 @@ def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | Non
     elif old is not None and current is not None and not _names_same(old, current):
         hold(turn, sample)
         name = turn.word(f"sample.{field.id}.name")
-        turn.say(turn.word("correct.differs", number=label(turn, sample), field=name, old=old, current=current))
+        turn.say(
+            turn.word("correct.differs", number=label(turn, sample), field=name, old=old, current=current)
+        )
     elif current is None:
         tell(turn, sample, read)
         read_back(turn, turn.sample(sample.id))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..model.board import Board
 from ..model.entries import UNIT_CHAIN, NoteMade, StrangerHeard
 from ..model.message import Incoming, MessageState
@@ -9,16 +11,17 @@ from ..model.people import Person
 from ..model.times import DAY_US
 from .answers import answer, typed_answer
 from .commands import hear_command
-from .corrections import hear_correction, hear_struck
-from .evidence import hear_given, hear_need
-from .lines import hear_cooler, hear_jar, hear_more
+from .lines import hear_more
 from .outcome import Outcome
 from .photos import hear_files, keep_loose
 from .safety import hear_entry, hear_gas, hear_sos
 from .turn import Trade, Turn
 from .walk import ask_again
 from .which_case import case_of_conversation, named_case
+from .whole_lines import hear_whole_line
 
+# How a line begins that says something by itself; other lines are one answer over several lines.
+_LINE = re.compile(r"\d|[A-Za-z]{1,3}-?\d|(?:cooler|fridge|need|strike)\b", re.IGNORECASE)
 STRANGER = Person(name="", roles=())
 
 
@@ -53,21 +56,32 @@ def _hear(turn: Turn) -> None:
     if hear_sos(turn):
         return
     in_case_walk = (turn.conversation.question or "").startswith("case.")
-    turn.case, text = (None, turn.text) if in_case_walk else named_case(turn)
+    turn.case, text = (None, turn.text) if in_case_walk else named_case(turn, turn.text)
     if turn.case is None:
         turn.case = None if len(turn.open_cases()) > 1 else case_of_conversation(turn)
     named = text != turn.text
     stopped = _hear_danger(turn)
     lines = [line.strip() for line in text.splitlines() if line.strip()]
-    if len(lines) > 1 and all(line[:1].isalnum() for line in lines):
-        for line in lines:
-            _hear_one(turn, line, stopped)
+    if len(lines) > 1 and not in_case_walk and all(_LINE.match(line) for line in lines):
+        _hear_lines(turn, lines, stopped)
         return
     if named and not text and turn.conversation.question != "case_pick":
         turn.note(case=turn.case.name if turn.case else None)
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
     _hear_one(turn, text or turn.text, stopped)
+
+
+def _hear_lines(turn: Turn, lines: list[str], stopped: bool) -> None:
+    """Each line by itself, in the case that it or a line above it names; which case is asked once for all."""
+    named = turn.case
+    for place, line in enumerate(lines):
+        case, rest = named_case(turn, line)
+        turn.case = named = case or named
+        _hear_one(turn, rest or line, stopped)
+        if turn.conversation.question == "case_pick" and turn.conversation.about == turn.text:
+            turn.note(about="\n".join(lines[place:]))
+            return
 
 
 def _hear_danger(turn: Turn) -> bool:
@@ -102,10 +116,14 @@ def _press_fits(turn: Turn) -> bool:
     """A button counts for the question that is open, and a stale one changes nothing."""
     asked = turn.message.press or ""
     question = turn.conversation.question
-    if question is None:
+    if question is None or asked in ("ok", "skip", "wrong"):
         return asked in ("ok", "skip", "wrong")
-    if question in ("safety", "phone", "resume", "case_pick", "photo_which") or asked in ("ok", "skip", "wrong"):
-        return True
+    if question == "phone":
+        return asked in ("yes", "no")
+    if question == "case_pick":
+        return any(case.name == asked for case in turn.open_cases())
+    if asked in ("old", "new"):
+        return turn.conversation.about is not None
     tables = (*turn.trade.table.field, *turn.trade.case_table.field)
     name = question.removeprefix("case.")
     return any(field.id == name and any(o.id == asked for o in field.choices) for field in tables)
@@ -118,14 +136,7 @@ def _hear_whole_line(turn: Turn, text: str) -> bool:
         return False
     if typed_answer(turn, text):
         return True
-    return (
-        hear_correction(turn, text)
-        or hear_struck(turn, text)
-        or hear_need(turn, text)
-        or hear_given(turn, text)
-        or hear_cooler(turn, text)
-        or hear_jar(turn, text)
-    )
+    return hear_whole_line(turn, text)
 
 
 def _hear_position(turn: Turn) -> bool:

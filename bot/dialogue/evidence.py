@@ -11,7 +11,9 @@ from .turn import Turn
 from .which_case import ask_case, case_of_conversation
 
 _ASK = re.compile(r"^need\s+(?:evidence\s+)?numbers?\b\s*(?P<numbers>.*)$", re.IGNORECASE)
-_PAIR = re.compile(r"(?P<number>\d{1,3}|[A-Za-z]{1,3}-?\d{1,3})\s+(?P<evidence>[A-Za-z]{1,6}[-/]?[\w/-]*\d[\w/-]*)\s*,?\s*")
+_PAIR = re.compile(
+    r"(?P<number>\d{1,3}|[A-Za-z]{1,3}-?\d{1,3})\s+(?P<evidence>[A-Za-z]{1,6}[-/]?[\w/-]*\d[\w/-]*)\s*,?\s*"
+)
 GIVERS = ("custodian", "duty_office", "supervisor", "deputy", "administrator")
 
 
@@ -26,7 +28,9 @@ def hear_need(turn: Turn, text: str) -> bool:
         return True
     turn.case = case
     read = read_numbers(match["numbers"]) if match["numbers"] else ()
-    samples = [s for n in read for s in turn.find(("number", case.name, n.key))] if isinstance(read, tuple) else []
+    samples = (
+        [s for n in read for s in turn.find(("number", case.name, n.key))] if isinstance(read, tuple) else []
+    )
     if not samples:
         turn.say(turn.word("evidence.which"))
         return True
@@ -54,7 +58,7 @@ def _ask_givers(turn: Turn, case: str, samples: list[Sample]) -> None:
 
 
 def hear_given(turn: Turn, text: str) -> bool:
-    """"03 E-118" from somebody who may give them: once a jar, and no number twice."""
+    """`03 E-118` from somebody who may give them: once a jar, and no number twice."""
     if not turn.person.has(*GIVERS):
         return False
     pairs = list(_PAIR.finditer(text))
@@ -93,5 +97,7 @@ def _give(turn: Turn, sample: Sample, evidence: str) -> str:
     turn.write(sample.case, EvidenceNumberGiven(sample=sample.id, number=evidence))
     asker = turn.board.unit.people.get(sample.evidence_asked_by or "")
     if asker is not None and asker.name != turn.person.name:
-        turn.tell(asker, turn.word("evidence.given", case=sample.case, number=sample.number, evidence=evidence))
+        turn.tell(
+            asker, turn.word("evidence.given", case=sample.case, number=sample.number, evidence=evidence)
+        )
     return turn.word("evidence.recorded", number=sample.number, evidence=evidence)

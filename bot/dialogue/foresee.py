@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from ..model.board import Board, Key
+from ..model.board import Board, Conversation, Key
 from ..model.message import Incoming
 
 TRACKED = ("take", "time", "position")  # answers that are held against the person's last jar
@@ -23,26 +23,27 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
     if person is None:
         return
     conversation = board.conversations.get(message.address)
+    if conversation is not None:
+        yield from _of_conversation(message, conversation)
     number = _NUMBER.match(message.text)
-    if number is not None or message.position is not None or (conversation and conversation.question in TRACKED):
+    cases = [case.name for case in board.cases.values() if not case.people or person.name in case.people]
+    if number is not None:
+        yield from (("number", case, str(int(number[1]))) for case in cases)
+    tracked = conversation is not None and conversation.question in TRACKED
+    if number is not None or message.position is not None or tracked:
         yield ("by", person.name)
     if message.text[-2:].lower() == "ok":
         yield ("open", person.name)
-        for case in board.cases.values():
-            if person.name in case.people:
-                yield ("kind", case.name, "background")
-    if conversation is not None:
-        if conversation.sample is not None:
-            yield ("id", conversation.sample)
-        for sample_id in conversation.waiting:
-            yield ("id", sample_id)
-        if conversation.question == "seal" and _WORD.fullmatch(message.text.strip()):
-            yield ("seal", message.text.strip().upper())
+        yield from (("kind", case, "background") for case in cases)
     seal = _SEAL.search(message.text)
     if seal is not None:
         yield ("seal", seal[1].upper())
-    if number is not None:
-        key = str(int(number[1]))
-        for case in board.cases.values():
-            if not case.people or person.name in case.people:
-                yield ("number", case.name, key)
+
+
+def _of_conversation(message: Incoming, conversation: Conversation) -> Iterator[Key]:
+    """The jars it is about, and the seal that answers its question."""
+    if conversation.sample is not None:
+        yield ("id", conversation.sample)
+    yield from (("id", sample_id) for sample_id in conversation.waiting)
+    if conversation.question == "seal" and _WORD.fullmatch(message.text.strip()):
+        yield ("seal", message.text.strip().upper())

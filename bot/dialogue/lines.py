@@ -119,7 +119,9 @@ def _ask_why(turn: Turn, sample: Sample, field: str) -> None:
 
 def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
     """What was understood is on record; the rest is asked, and its field is the open question."""
-    saved = turn.word("line.saved", number=label(turn, sample), parts=parts(sample, turn.trade, turn.message.received_us))
+    saved = turn.word(
+        "line.saved", number=label(turn, sample), parts=parts(sample, turn.trade, turn.message.received_us)
+    )
     prefix = f"{saved} " if found.facts else f"{label(turn, sample)}: "
     hold(turn, sample)
     turn.note(walk="line", sample=sample.id)
@@ -201,4 +203,3 @@ def note_reading(turn: Turn, name: str, told: TemperatureTold, at: TimeTold | No
     shown = clock_text(when, turn.trade, turn.message.received_us) if when else turn.word("part.now")
     key = "cooler.read" if name in turn.board.unit.coolers else "cooler.unknown"
     turn.say(turn.word(key, cooler=name, value=told.raw, at=shown))
-

@@ -23,11 +23,15 @@ _DATED = re.compile(
     r"[T\s]+\d{1,2}[:.h]?\d{2}\S*",
     re.IGNORECASE,
 )
-_NOISE = frozenset(("and", "the", "a", "with", "is", "was", "it", "at", "in", "on", "by", "shut", "done", "jar:"))
+_NOISE = frozenset(
+    ("and", "the", "a", "with", "is", "was", "it", "at", "in", "on", "by", "shut", "done", "jar:")
+)
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
 _UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "percent"))
-_YES_NO = frozenset(("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped"))
+_YES_NO = frozenset(
+    ("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped")
+)
 _BREAK = "\x00"
 
 
@@ -202,7 +206,11 @@ class _Words:
     def _count_of_times(self) -> int:
         """How many words of the line are times; a seal's number is none."""
         before = ["", *self._lower]
-        return sum(1 for last, word in zip(before, self._lower, strict=False) if looks_like_time(word) and last != "seal")
+        return sum(
+            1
+            for last, word in zip(before, self._lower, strict=False)
+            if looks_like_time(word) and last != "seal"
+        )
 
     def _clock_length(self, after: list[str]) -> int:
         if not after or not (looks_like_time(after[0]) or after[0] == "now"):

@@ -61,7 +61,11 @@ def hear_files(turn: Turn) -> bool:
     problem = next((file.problem for file in files if file.problem), None)
     complaint = turn.word(f"photo.{problem}") + " " if problem else ""
     conversation = turn.conversation
-    if conversation.walk == "sample" and conversation.sample is not None and conversation.question != "number":
+    if (
+        conversation.walk == "sample"
+        and conversation.sample is not None
+        and conversation.question != "number"
+    ):
         sample = turn.sample(conversation.sample)
         turn.case = turn.case_named(sample.case)
         attach(turn, sample)
@@ -92,7 +96,7 @@ def _go_on(turn: Turn, sample: Sample, complaint: str) -> None:
 
 
 def _by_camera_time(turn: Turn, files: tuple[Attachment, ...]) -> str | None:
-    """The number of this person's only open jar taken within 5 min of the first camera time: asked, not assumed."""
+    """The person's only open jar taken within 5 min of the first camera time: asked, never assumed."""
     camera = files[0].camera_time
     if camera is None:
         return None
@@ -111,7 +115,8 @@ def _by_camera_time(turn: Turn, files: tuple[Attachment, ...]) -> str | None:
 def answer_which(turn: Turn, text: str) -> bool:
     """The pile goes to the jar that a person names."""
     case = turn.case
-    number = read_number(text.split()[0]) if text else None
+    words = text.split()
+    number = read_number(words[0]) if words else None
     if case is None or not isinstance(number, NumberTold):
         return False
     samples = [s for s in turn.find(("number", case.name, number.key)) if s.struck is None]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import timedelta, timezone
 
-from ..model.sample import Sample
+from ..model.sample import Fact, Sample
 from ..model.times import utc
 from .turn import Trade, Turn
 
@@ -61,22 +61,24 @@ def part_text(field_id: str, sample: Sample, trade: Trade, now_us: int) -> str:
         return ""
     words = trade.words
     match field_id:
-        case "kind" | "matrix" | "method" | "split_offer":
-            return words.say(f"choice.{field_id}.{fact.value}")
         case "time":
             return clock_text(fact.value, trade, now_us)
         case "cooler":
             return _cooler(sample, trade, now_us)
-        case "gloves":
-            return words.say(f"part.gloves.{fact.value}")
         case "seal":
-            tape = isinstance(fact.value, dict) and not fact.value.get("number")
-            return fact.raw if tape else words.say("part.seal", value=sample.seal)
-        case "position" | "place":
-            none = isinstance(fact.value, dict) and "lat" not in fact.value
-            return words.say("part.no_position") if none else fact.raw
-        case _ if words.has(f"part.{field_id}"):
-            return words.say(f"part.{field_id}", value=fact.raw)
+            return fact.raw if sample.seal is None else words.say("part.seal", value=sample.seal)
+        case "position":
+            return fact.raw if sample.place is not None else words.say("part.no_position")
+        case _:
+            return _worded(field_id, fact, trade)
+
+
+def _worded(field_id: str, fact: Fact, trade: Trade) -> str:
+    """With the catalogue's word for the choice or around the field, else as it was told."""
+    words = trade.words
+    for key in (f"choice.{field_id}.{fact.value}", f"part.{field_id}.{fact.value}", f"part.{field_id}"):
+        if words.has(key):
+            return words.say(key, value=fact.raw)
     return fact.raw
 
 

@@ -54,7 +54,7 @@ def _one(field: Field, value: JsonValue, raw: str) -> Facts:
 
 def _choice(field: Field, text: str, source: Source) -> Reading:
     words = text.lower().rstrip(".!")
-    if words.isdigit() and 1 <= int(words) <= len(field.asked):
+    if words.isdecimal() and 1 <= int(words) <= len(field.asked):
         chosen = field.asked[int(words) - 1]
         label = source.trade.words.say(f"choice.{field.id}.{chosen}")
         return _with_also(field, chosen, label)
@@ -65,7 +65,7 @@ def _choice(field: Field, text: str, source: Source) -> Reading:
 
 
 def _with_also(field: Field, chosen: str, raw: str) -> Facts:
-    """"Clean water" and "unused material" name the matrix too; no other words do."""
+    """`Clean water` and "unused material" name the matrix too; no other words do."""
     facts = _one(field, chosen, raw)
     said = raw.lower()
     if field.id == "kind" and chosen == "background" and "water" in said:
@@ -114,7 +114,11 @@ def shared_position(message: Incoming) -> Facts:
     shared = message.position
     if shared is None:
         return ()
-    value: dict[str, JsonValue] = {"lat": round(shared.lat, 5), "lon": round(shared.lon, 5), "source": "shared"}
+    value: dict[str, JsonValue] = {
+        "lat": round(shared.lat, 5),
+        "lon": round(shared.lon, 5),
+        "source": "shared",
+    }
     if shared.accuracy_m is not None:
         value["accuracy_m"] = shared.accuracy_m
     raw = f"shared {shared.lat:.5f} {shared.lon:.5f}"
@@ -196,14 +200,23 @@ def _wind(field: Field, text: str, source: Source) -> Reading:
     return _one(field, {"knots": told.knots, "from": told.direction}, told.raw)
 
 
+_PHOTO_WORDS = frozenset(
+    ("photo", "photos", "yes", "taken", "sent", "coming", "later", "and", "will", "follow")
+)
+
+
 def _photo(field: Field, text: str, source: Source) -> Reading:
     """Words can only announce photos ("photo", "2", "photos 3"); the files themselves come as files."""
-    count = next((word for word in text.split() if word.isdigit()), "1")
-    return _one(field, {"declared": int(count) if count.isdigit() and int(count) < 20 else 1}, text or "photo")
+    if not all(word.isdecimal() or word.strip(".,!") in _PHOTO_WORDS for word in text.lower().split()):
+        return UNREAD
+    count = next((word for word in text.split() if word.isdecimal()), "1")
+    return _one(
+        field, {"declared": int(count) if count.isdecimal() and int(count) < 20 else 1}, text or "photo"
+    )
 
 
 def _cooler(field: Field, text: str, source: Source) -> Reading:
-    """"M 4.4C 1009": which cooler, what its check bottle reads, when the jar went in."""
+    """`M 4.4C 1009`: which cooler, what its check bottle reads, when the jar went in."""
     tokens = text.split()
     if tokens and tokens[0].lower() in field.words:
         tokens = tokens[1:]

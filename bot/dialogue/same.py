@@ -1,4 +1,4 @@
-""""Place same as last": copied only where copying invents no observation, and written out."""
+"""`Place same as last`: copied only where copying invents no observation, and written out."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from ..rules.fields import Field
 from .turn import Turn
 
 WORDS = frozenset(("same", "same as last", "as last", "same as before"))
-_IN_LINE = re.compile(r"\b(?P<field>[a-z_]+)\s+(?:is\s+)?(?:the\s+)?same(?:\s+as\s+(?:last|before))?\b", re.IGNORECASE)
+_IN_LINE = re.compile(
+    r"\b(?P<field>[a-z_]+)\s+(?:is\s+)?(?:the\s+)?same(?:\s+as\s+(?:last|before))?\b", re.IGNORECASE
+)
 
 
 def copied(turn: Turn, field: Field, but: str | None) -> FactTold | str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
@@ -12,7 +12,7 @@ from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person
 from ..model.sample import Sample, fold
 from ..rules.area import Area
-from ..rules.fields import CaseTable, SampleTable
+from ..rules.fields import CaseTable, Field, SampleTable
 from ..rules.limits import Limits
 from .outcome import Outcome, Say
 from .wording import Words
@@ -28,6 +28,15 @@ class Trade:
     limits: Limits
     zone: ZoneInfo
     area: Area | None = None
+    _choices: dict[str, tuple[Choice, ...]] = field(default_factory=dict)
+
+    def choices(self, asked: Field) -> tuple[Choice, ...]:
+        """The choices that a field's question offers, each with its label."""
+        if asked.id not in self._choices:
+            self._choices[asked.id] = tuple(
+                Choice(id=id_, label=self.words.say(f"choice.{asked.id}.{id_}")) for id_ in asked.asked
+            )
+        return self._choices[asked.id]
 
 
 class Turn:
@@ -82,7 +91,9 @@ class Turn:
 
     def used_numbers(self, case: str, kit: str) -> set[int]:
         """The numbers of a kit's block that jars of this case bear."""
-        here = {int(s.number_key) for s in self._samples.values() if s.case == case and s.number_key.isdigit()}
+        here = {
+            int(s.number_key) for s in self._samples.values() if s.case == case and s.number_key.isdigit()
+        }
         return self.board.used_numbers(case, kit) | here
 
     def loose_photos(self) -> list[LoosePhoto]:
@@ -133,7 +144,7 @@ class Turn:
 
     def note(self, **change: object) -> None:
         """The conversation stands like this from now on."""
-        self.conversation = self.conversation.model_copy(update=change)
+        self.conversation = replace(self.conversation, **change)  # type: ignore[arg-type]  # one name a field
 
     # --- saying -------------------------------------------------------------------------------
 

@@ -22,7 +22,14 @@ def start_jar(turn: Turn) -> None:
     if case is None:
         return
     turn.note(
-        case=case.name, walk="sample", sample=None, question=None, taking=False, skipped=(), trail=(), redo=None
+        case=case.name,
+        walk="sample",
+        sample=None,
+        question=None,
+        taking=False,
+        skipped=(),
+        trail=(),
+        redo=None,
     )
     for question in SAFETY:
         if not _recently_answered(turn, case, question):
@@ -131,7 +138,7 @@ def _choices(turn: Turn, question: str, field: Field | None = None) -> tuple[Cho
         return tuple(Choice(id=answer, label=turn.word(f"choice.{answer}")) for answer in ("yes", "no"))
     if field is None:
         return ()
-    return tuple(Choice(id=id_, label=turn.word(f"choice.{field.id}.{id_}")) for id_ in field.asked)
+    return turn.trade.choices(field)
 
 
 def ask_back(turn: Turn, question: str, back: Ask, said: str, prefix: str) -> None:

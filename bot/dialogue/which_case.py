@@ -9,14 +9,14 @@ from .readers.words import NumberTold
 from .turn import Turn
 
 
-def named_case(turn: Turn) -> tuple[Case | None, str]:
+def named_case(turn: Turn, text: str) -> tuple[Case | None, str]:
     """The open case that the text begins with, and the text without it."""
-    first, _, rest = turn.text.partition(" ")
+    first, _, rest = text.partition(" ")
     word = first.rstrip(":,").upper()
     for case in turn.open_cases():
         if case.name.upper() == word:
             return case, rest.strip()
-    return None, turn.text
+    return None, text
 
 
 def case_of_conversation(turn: Turn) -> Case | None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Annotated, TypeAlias
 
 import pydantic
-from pydantic import AfterValidator, BaseModel, ConfigDict
+from pydantic import AfterValidator, BaseModel, ConfigDict, SkipValidation
 
-__all__ = ["Frozen", "JsonValue"]
+__all__ = ["Frozen", "JsonValue", "KeptValue"]
 
 EXACT = 2**53  # whole numbers below it are exact in JSON (RFC 8785, 3.2.2.3)
 
@@ -19,9 +19,12 @@ class Frozen(BaseModel):
 
 
 def _as_json_holds_it(value: pydantic.JsonValue) -> pydantic.JsonValue:
-    """75.0 as 75: JSON knows one sort of number, so told and read back are the same value."""
+    """75.0 as 75 and keys in order, as a chain holds them: told and read back are the same value.
+
+    What JSON cannot hold at all is refused where the entry is written.
+    """
     if isinstance(value, dict):
-        return {key: _as_json_holds_it(held) for key, held in value.items()}
+        return {key: _as_json_holds_it(held) for key, held in sorted(value.items())}
     if isinstance(value, list):
         return [_as_json_holds_it(held) for held in value]
     if isinstance(value, float) and value.is_integer() and abs(value) < EXACT:
@@ -29,4 +32,8 @@ def _as_json_holds_it(value: pydantic.JsonValue) -> pydantic.JsonValue:
     return value
 
 
-JsonValue: TypeAlias = Annotated[pydantic.JsonValue, AfterValidator(_as_json_holds_it)]
+# Told values come in many shapes, each from a reader that made it: looking at them again costs more
+# than all else that is validated.
+JsonValue: TypeAlias = Annotated[SkipValidation[pydantic.JsonValue], AfterValidator(_as_json_holds_it)]
+# A value that an entry holds already.
+KeptValue: TypeAlias = SkipValidation[pydantic.JsonValue]

@@ -6,7 +6,10 @@ A lookup of what the desk has not read yet raises Missing; the desk reads it and
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 from typing import TypeAlias
+
+from pydantic import TypeAdapter
 
 from .base import Frozen
 from .case import Case
@@ -35,7 +38,8 @@ class LoosePhoto(Frozen):
     received_us: int
 
 
-class Conversation(Frozen):
+@dataclass(frozen=True, slots=True)
+class Conversation:
     """Where one address stands. Answers to a jar's questions are entries, not kept here.
 
     `question` is the id of the open question, about `sample` where it is a jar's; `waiting` are the
@@ -48,7 +52,7 @@ class Conversation(Frozen):
     sample: str | None = None
     question: str | None = None
     taking: bool = False
-    answers: dict[str, FactTold] = {}
+    answers: dict[str, FactTold] = field(default_factory=dict)
     skipped: tuple[str, ...] = ()
     trail: tuple[str, ...] = ()
     redo: str | None = None
@@ -56,6 +60,10 @@ class Conversation(Frozen):
     offered: tuple[str, ...] = ()
     about: str | None = None
     stray_us: int | None = None
+
+
+# A dataclass and not a model: a turn notes several changes, and a model's copy costs three times as much.
+CONVERSATION: TypeAdapter[Conversation] = TypeAdapter(Conversation)
 
 
 def keys_of(sample: Sample) -> Iterator[Key]:
@@ -75,7 +83,7 @@ def keys_of(sample: Sample) -> Iterator[Key]:
 
 
 class Board:
-    """The working copy of one gulp. `heads`: chain to (sequence, hash)."""
+    """The working copy of one gulp. `heads`: chain to (sequence, hash); `stored`: samples as read."""
 
     def __init__(
         self,
@@ -92,6 +100,7 @@ class Board:
         self.case_names = case_names | frozenset(cases)
         self.commitments: dict[str, str] = {}
         self.samples: dict[str, Sample] = {}
+        self.stored: dict[str, Sample] = {}
         self.conversations: dict[str, Conversation] = {}
         self.loose: dict[str, dict[str, LoosePhoto]] = {}
         self._index: dict[Key, dict[str, None]] = {}
@@ -128,6 +137,7 @@ class Board:
         """What the store holds under a key is on the board; newer working copies stay."""
         for sample in samples:
             if sample.id not in self.samples:
+                self.stored[sample.id] = sample
                 self.put(sample)
         self._loaded.add(key)
 

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from pydantic import field_validator
-
 from .base import Frozen, JsonValue
 from .message import Attachment
 
@@ -30,12 +28,6 @@ class FactTold(Frozen):
     value: JsonValue
     raw: str
     copied_from: str | None = None
-
-    @field_validator("value")
-    @classmethod
-    def _in_order(cls, value: JsonValue) -> JsonValue:
-        """Keys in the order that the chain holds them, so that a rebuild gives the same bytes."""
-        return dict(sorted(value.items())) if isinstance(value, dict) else value
 
 
 # --- the sample -------------------------------------------------------------------------------

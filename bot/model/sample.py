@@ -5,14 +5,14 @@ from __future__ import annotations
 from functools import singledispatch
 
 from . import entries as said
-from .base import Frozen, JsonValue
+from .base import Frozen, JsonValue, KeptValue
 from .entries import Body, Draft, FactTold
 
 
 class Fact(Frozen):
     """The value that stands for a field, the words it was told in, by whom and when (us UTC)."""
 
-    value: JsonValue
+    value: KeptValue
     raw: str
     by: str
     said_us: int
@@ -169,7 +169,9 @@ def _facts(told: tuple[FactTold, ...], draft: Draft) -> dict[str, Fact]:
     return {fact.field: _fact(fact, draft) for fact in told}
 
 
-def _correction(draft: Draft, field: str, old: str | None, new: str, why: str | None, sort: str) -> Correction:
+def _correction(
+    draft: Draft, field: str, old: str | None, new: str, why: str | None, sort: str
+) -> Correction:
     return Correction(
         field=field,
         old=old,
@@ -256,7 +258,9 @@ def _(body: said.NumberSettled, sample: Sample, draft: Draft) -> dict[str, objec
 
 @_change.register
 def _(body: said.QueryRaised, sample: Sample, draft: Draft) -> dict[str, object]:
-    query = Query(id=body.query, field=body.field, rule=body.rule, text=body.text, raised_us=draft.received_us)
+    query = Query(
+        id=body.query, field=body.field, rule=body.rule, text=body.text, raised_us=draft.received_us
+    )
     change: dict[str, object] = {"queries": (*sample.queries, query)}
     if body.rule == "number_twice":
         change["number_open"] = True

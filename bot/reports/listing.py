@@ -12,10 +12,26 @@ from ..rules.checks import came_late
 from ..rules.fields import SampleTable
 from ..rules.limits import Limits
 
-NAMED = {
-    "kind", "matrix", "time", "position", "place", "collector", "witness", "method", "device_lot", "seal", "fill",
-    "gloves", "cooler", "cooler_celsius", "in_cold_at", "tube",
-}  # fmt: skip
+NAMED = frozenset(
+    (
+        "collector",
+        "cooler",
+        "cooler_celsius",
+        "device_lot",
+        "fill",
+        "gloves",
+        "in_cold_at",
+        "kind",
+        "matrix",
+        "method",
+        "place",
+        "position",
+        "seal",
+        "time",
+        "tube",
+        "witness",
+    )
+)  # what has a name of its own in the listing; other fields stand under `more`
 
 
 def sample_line(sample: Sample, case: Case | None, table: SampleTable, limits: Limits) -> dict[str, Any]:
@@ -189,5 +205,3 @@ def band(celsius: float, limits: Limits) -> str:
     if celsius <= limits.cold_limit_c:
         return "ok"
     return "at_risk" if celsius <= limits.cold_over_c else "over"
-
-

@@ -40,7 +40,8 @@ class Field(Frozen):
     def applies(self, sample: Sample) -> bool:
         """True where this field has a meaning for this sample, as far as it is told."""
         return not self.only or any(
-            all((sample.text(other) or "") in values for other, values in where.items()) for where in self.only
+            all((sample.text(other) or "") in values for other, values in where.items())
+            for where in self.only
         )
 
     def holds(self, sample: Sample) -> bool:

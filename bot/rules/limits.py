@@ -18,15 +18,23 @@ class Limits(Frozen):
     """Every limit by name. Each description ends with its source."""
 
     time_future_minutes: float = Field(5, ge=0, description=f"A time this far ahead is queried: {COMMON}")
-    time_late_hours: float = Field(12, gt=0, description=f"A time this far back is asked for its day: {COMMON}")
+    time_late_hours: float = Field(
+        12, gt=0, description=f"A time this far back is asked for its day: {COMMON}"
+    )
     now_fresh_minutes: float = Field(2, gt=0, description=f"NOW counts when delivered within: {COMMON}")
     speed_knots: float = Field(40, gt=0, description=f"A faster way from the last place is queried: {COMMON}")
     late_minutes: float = Field(30, gt=0, description=f"A text this old on arrival came late: {COMMON}")
-    stop_silence_minutes: float = Field(30, ge=0, description=f"The supervisor hears one stop a case in: {COMMON}")
+    stop_silence_minutes: float = Field(
+        30, ge=0, description=f"The supervisor hears one stop a case in: {COMMON}"
+    )
     photo_minutes: float = Field(15, gt=0, description=f"Camera and told time differ by more: {COMMON}")
     photo_metres: float = Field(500, gt=0, description=f"Camera and told place differ by more: {COMMON}")
-    cold_freezing_c: float = Field(0.0, description="At or below: freezing, jars holding water (USGS A5 5.4.1)")
-    cold_limit_c: float = Field(6.0, description="At or below: in range (40 CFR 136 table II, seen in a state SOP)")
+    cold_freezing_c: float = Field(
+        0.0, description="At or below: freezing, jars holding water (USGS A5 5.4.1)"
+    )
+    cold_limit_c: float = Field(
+        6.0, description="At or below: in range (40 CFR 136 table II, seen in a state SOP)"
+    )
     cold_over_c: float = Field(10.0, description=f"Above: over, between: at risk: {COMMON}")
     hot_oil_c: float = Field(40.0, description=f"Oil hotter than this burns and cracks cold glass: {COMMON}")
     safety_hours: float = Field(12, gt=0, description=f"The safety questions are asked again after: {COMMON}")

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import re
 
-_SOS = re.compile(r"^\W*(s\W?o\W?s|mayday|man overboard|socorro|au secours|ayuda|hjelp|ajuda)\b", re.IGNORECASE)
+_SOS = re.compile(
+    r"^\W*(s\W?o\W?s|mayday|man overboard|socorro|au secours|ayuda|hjelp|ajuda)\b", re.IGNORECASE
+)
 
 _SPACES = (
     r"(?:tanks?|voids?|holds?|pump\s?rooms?|bilges?|cofferdams?|manholes?|hatch(?:es)?|confined\s+space|"

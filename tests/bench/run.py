@@ -228,7 +228,9 @@ def fsyncs(smoke: bool) -> dict[str, float]:
     with tempfile.TemporaryDirectory() as made:
         trace = Path(made) / "trace"
         command = ["strace", "-f", "-o", str(trace), "-e", "trace=fsync,fdatasync", sys.executable, __file__]
-        said = subprocess.run([*command, "--one", "throughput", "--smoke"], check=True, capture_output=True, text=True)
+        said = subprocess.run(
+            [*command, "--one", "throughput", "--smoke"], check=True, capture_output=True, text=True
+        )
         count = len(re.findall(r"f(?:data)?sync\(", trace.read_text()))
     messages = json.loads(said.stdout)["messages"] * 1.5  # its first jar is not counted among its messages
     return {"fsync/message": count / messages, "syncs": count}
@@ -260,7 +262,9 @@ def slowed(source: Path) -> dict[str, str]:
 
 def show(title: str, asked: str, figures: dict[str, float]) -> None:
     """One line: name, what is asked, what was found."""
-    listed = ", ".join(f"{name} {value:,.3g}" if value < 100 else f"{name} {value:,.0f}" for name, value in figures.items())
+    listed = ", ".join(
+        f"{name} {value:,.3g}" if value < 100 else f"{name} {value:,.0f}" for name, value in figures.items()
+    )
     print(f"{title}: {listed}  (asked: {asked})", flush=True)
 
 
@@ -279,7 +283,9 @@ def main() -> None:
     parser.add_argument("--one", choices=sorted(ASKED), help="print one benchmark's figures as JSON")
     parser.add_argument("--slow-fsync", type=Path, metavar="FILE.c", help="a preload that slows every sync")
     parser.add_argument("--peers", type=Path, metavar="PATH", help="the peers' script")
-    parser.add_argument("--peers-python", default=sys.executable, help="a Python that has the peers' libraries")
+    parser.add_argument(
+        "--peers-python", default=sys.executable, help="a Python that has the peers' libraries"
+    )
     asked = parser.parse_args()
     if asked.one:
         print(json.dumps(run_one(asked.one, asked.smoke)))
@@ -288,7 +294,9 @@ def main() -> None:
         show(name, ASKED[name][1], run_one(name, asked.smoke))
     if asked.slow_fsync:
         command = [sys.executable, __file__, "--one", "throughput", *(["--smoke"] if asked.smoke else [])]
-        said = subprocess.run(command, check=True, env=slowed(asked.slow_fsync), capture_output=True, text=True)
+        said = subprocess.run(
+            command, check=True, env=slowed(asked.slow_fsync), capture_output=True, text=True
+        )
         show("throughput, 5 ms more a sync", "20 times the best durable peer", json.loads(said.stdout))
     if asked.peers:
         for slow in (False, True) if asked.slow_fsync else (False,):

@@ -54,7 +54,9 @@ async def test_only_the_author_corrects_and_what_others_say_stands_beside(talk: 
 
 async def test_a_late_text_never_overwrites_a_later_correction(talk: Talk) -> None:
     await talk.says("R1", LINE, at="2026-10-12T08:10:00Z", sent_at="2026-10-12T08:10:00Z")
-    await talk.says("R1", "03 seal is 5107 not 5103, misread", at="2026-10-12T08:20:00Z", sent_at="2026-10-12T08:20:00Z")
+    await talk.says(
+        "R1", "03 seal is 5107 not 5103, misread", at="2026-10-12T08:20:00Z", sent_at="2026-10-12T08:20:00Z"
+    )
     answer = await talk.says(
         "R1", "03 seal is 5105 not 5103, smudged", at="2026-10-12T08:40:00Z", sent_at="2026-10-12T08:15:00Z"
     )

@@ -52,9 +52,7 @@ async def test_nothing_is_asked_between_the_gloves_and_the_shut_jar(talk: Talk) 
 
 
 async def test_a_whole_jar_by_hand_ends_in_one_compact_read_back(talk: Talk) -> None:
-    answer = await lead(
-        talk, "shut 0905 pad", "47.2830N 19.9510W", "5103", "skip", "M 4.4C 0909"
-    )
+    answer = await lead(talk, "shut 0905 pad", "47.2830N 19.9510W", "5103", "skip", "M 4.4C 0909")
     assert answer == (
         "03 saved, not confirmed: spill, sheen, pad, 09:05, 47.2830N 19.9510W, seal 5103, "
         "cooler M 4.4 C at 09:09. Not stated: gloves, photo. OK, or send it."
@@ -139,7 +137,9 @@ async def test_a_number_without_its_unit_is_asked_and_the_unit_alone_is_enough(t
 
 async def test_an_unfinished_jar_is_parked_and_offered_back_once(talk: Talk) -> None:
     await lead(talk, "shut 0905 pad")
-    await talk.says("R1", "04 spill thick 0908 jar 47.2830N 19.9510W seal 5104 fill 3/4 gloves yes cooler M 4C")
+    await talk.says(
+        "R1", "04 spill thick 0908 jar 47.2830N 19.9510W seal 5104 fill 3/4 gloves yes cooler M 4C"
+    )
     offer = await talk.says("R1", "ok")
     assert "03 lacks" in offer
     assert "Continue?" in offer
@@ -149,7 +149,9 @@ async def test_an_unfinished_jar_is_parked_and_offered_back_once(talk: Talk) -> 
 
 
 async def test_more_asks_for_what_a_transfer_will_want(talk: Talk) -> None:
-    await talk.says("R1", "03 spill sheen 0905 47.2830N 19.9510W pad seal 5103 gloves yes cooler M 4.4C photo")
+    await talk.says(
+        "R1", "03 spill sheen 0905 47.2830N 19.9510W pad seal 5103 gloves yes cooler M 4.4C photo"
+    )
     await talk.says("R1", "ok")
     assert "when did it go into the cold" in await talk.says("R1", "more 03")
     assert "who saw it" in await talk.says("R1", "0902")
@@ -168,7 +170,9 @@ async def test_a_stale_button_changes_nothing_and_says_so(talk: Talk) -> None:
 
 @pytest.mark.parametrize("field", ["seal", "fill", "gloves", "time", "cooler"])
 async def test_what_one_must_look_at_is_never_copied_from_another_jar(talk: Talk, field: str) -> None:
-    await talk.says("R1", "03 spill thick 0905 jar 47.2830N 19.9510W seal 5103 fill 3/4 gloves yes cooler M 4C")
+    await talk.says(
+        "R1", "03 spill thick 0905 jar 47.2830N 19.9510W seal 5103 fill 3/4 gloves yes cooler M 4C"
+    )
     answer = await talk.says("R1", f"04 spill thick {field} same as last")
     assert "never copied" in answer
     assert field not in (await talk.jar("04"))["raw"]

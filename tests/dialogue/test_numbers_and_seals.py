@@ -54,12 +54,17 @@ async def test_a_seal_told_by_one_person_for_two_jars_is_queried_on_the_second(t
     assert "query" in (await talk.jar("04"))["flags"]
 
 
-async def test_a_number_outside_the_kits_block_and_a_seal_outside_its_range_are_queried_and_kept(talk: Talk) -> None:
+async def test_a_number_outside_the_kits_block_and_a_seal_outside_its_range_are_queried_and_kept(
+    talk: Talk,
+) -> None:
     answer = await talk.says("R1", "44 spill sheen 0902 pad seal 9103")
     assert "outside the blocks" in answer
     assert "outside the ranges" in answer
     jar = await talk.jar("44")
-    assert (jar["seals"][0]["number"], {query["field"] for query in jar["queries"]}) == ("9103", {"number", "seal"})
+    assert (jar["seals"][0]["number"], {query["field"] for query in jar["queries"]}) == (
+        "9103",
+        {"number", "seal"},
+    )
     assert not any(word in answer for word in ("5101", "5121", "19")), "no right value is proposed"
 
 

@@ -117,13 +117,19 @@ async def test_the_hour_that_comes_twice_is_resolved_only_by_a_human(talk: Talk)
 async def test_now_counts_only_when_the_text_is_fresh(talk: Talk) -> None:
     await talk.says("R1", "03 spill sheen now", at="2026-10-12T09:05:00Z", sent_at="2026-10-12T09:04:30Z")
     assert (await talk.jar("03"))["event_time"] == "2026-10-12T10:05:00+01:00"
-    answer = await talk.says("R1", "04 spill sheen now", at="2026-10-12T11:05:00Z", sent_at="2026-10-12T09:04:30Z")
+    answer = await talk.says(
+        "R1", "04 spill sheen now", at="2026-10-12T11:05:00Z", sent_at="2026-10-12T09:04:30Z"
+    )
     assert "What was the clock time?" in answer
     assert (await talk.jar("04"))["event_time"] is None
 
 
 async def test_three_late_jars_are_caught_up_in_one_text_and_one_ok(talk: Talk) -> None:
-    lines = [("0906", "07 spill sheen 0905 pad"), ("0932", "08 spill sheen 0931 pad"), ("0949", "09 spill thick 0948 jar")]
+    lines = [
+        ("0906", "07 spill sheen 0905 pad"),
+        ("0932", "08 spill sheen 0931 pad"),
+        ("0949", "09 spill thick 0948 jar"),
+    ]
     talk.clock.move_to(us_of_iso("2026-10-12T13:00:00Z"))
     await talk.take(*(
         Incoming(

@@ -18,7 +18,9 @@ async def test_a_photo_with_the_number_as_caption_goes_to_that_jar(talk: Talk) -
     await talk.says("R1", LINE)
     answer = await talk.says("R1", "03", files=(photo(),))
     assert "1 photo" in answer
-    assert (await talk.jar("03"))["photos"] == [{"sha256": "a" * 64, "state": "received", "camera_time": None}]
+    assert (await talk.jar("03"))["photos"] == [
+        {"sha256": "a" * 64, "state": "received", "camera_time": None}
+    ]
 
 
 async def test_a_photo_that_answers_the_question_goes_to_the_jar_being_led(talk: Talk) -> None:
@@ -53,9 +55,13 @@ async def test_a_file_that_comes_takes_the_place_of_one_that_was_announced(talk:
     assert [one["state"] for one in (await talk.jar("03"))["photos"]] == ["received"]
 
 
-async def test_a_camera_that_disagrees_with_what_was_said_is_queried_by_the_difference_alone(talk: Talk) -> None:
+async def test_a_camera_that_disagrees_with_what_was_said_is_queried_by_the_difference_alone(
+    talk: Talk,
+) -> None:
     await talk.says("R1", LINE)
-    shot = photo("d", camera_time="2026-10-12T10:02:00", camera_offset="+01:00", camera_position=(47.3830, -19.9510))
+    shot = photo(
+        "d", camera_time="2026-10-12T10:02:00", camera_offset="+01:00", camera_position=(47.3830, -19.9510)
+    )
     answer = await talk.says("R1", "03", files=(shot,))
     jar = await talk.jar("03")
     texts = {query["rule"]: query["text"] for query in jar["queries"]}

@@ -76,7 +76,9 @@ def test_other_figures_are_no_gas_figure(words: str) -> None:
     assert not gives_gas_figure(words)
 
 
-async def test_the_stop_text_goes_out_every_time_and_the_supervisor_hears_once_in_half_an_hour(talk: Talk) -> None:
+async def test_the_stop_text_goes_out_every_time_and_the_supervisor_hears_once_in_half_an_hour(
+    talk: Talk,
+) -> None:
     first = await talk.hears("R1", "going down the pump room for it")
     assert [one.person for one in first] == ["R1", "S1"]
     assert first[0].text.startswith("STOP. Do not enter or lean in.")

@@ -20,7 +20,9 @@ FILLED = {
     "number": "14", "case": "CH-014", "offers": "Next free number of kit A is 03.", "kit": "A", "raw": "47.2830",
     "value": "46", "field": "how the oil lies", "new": "5107", "old": "5103", "missing": "photo, gloves",
 }  # fmt: skip
-QUESTION = re.compile(r"^(?:sample\.\w+\.ask|walk\.\w+\.ask|case\.\w+\.ask|advice\.\w+|read\..+|walk\.number\..+)$")
+QUESTION = re.compile(
+    r"^(?:sample\.\w+\.ask|walk\.\w+\.ask|case\.\w+\.ask|advice\.\w+|read\..+|walk\.number\..+)$"
+)
 
 
 def filled(text: str) -> str:
@@ -46,7 +48,9 @@ def test_every_question_is_one_sms_with_its_exercise_word(key: str) -> None:
     assert len(smsutil.split(text).parts) == 1
 
 
-@pytest.mark.parametrize("field", [field for field in table().field if field.asked], ids=lambda field: field.id)
+@pytest.mark.parametrize(
+    "field", [field for field in table().field if field.asked], ids=lambda field: field.id
+)
 def test_a_question_with_its_choices_is_one_sms(field: object) -> None:
     words = catalogue("en")
     ask = words.say(f"sample.{field.id}.ask", number="CH-014 14")  # type: ignore[attr-defined]
@@ -69,7 +73,9 @@ def test_no_text_praises_blames_or_judges(key: str) -> None:
     assert re.search(banned, TEXTS[key], re.IGNORECASE) is None
 
 
-@pytest.mark.parametrize("key", sorted(key for key in TEXTS if key.startswith(("query.", "advice.", "safety."))))
+@pytest.mark.parametrize(
+    "key", sorted(key for key in TEXTS if key.startswith(("query.", "advice.", "safety.")))
+)
 def test_no_text_tells_anyone_to_enter_climb_or_open_anything(key: str) -> None:
     text = TEXTS[key].replace("Do not enter or lean in", "").replace("crew opens", "")
     assert re.search(r"\b(enter|climb|go in|go down|open|lean)\b", text, re.IGNORECASE) is None

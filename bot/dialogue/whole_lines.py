@@ -1,0 +1,15 @@
+"""Lines that say something by themselves, asked for or not: each is tried in turn."""
+
+from __future__ import annotations
+
+from .corrections import hear_correction, hear_struck
+from .evidence import hear_given, hear_need
+from .lines import hear_cooler, hear_jar
+from .turn import Turn
+
+LINES = (hear_correction, hear_struck, hear_need, hear_given, hear_cooler, hear_jar)
+
+
+def hear_whole_line(turn: Turn, text: str) -> bool:
+    """True where the text was a whole line and what it says is on record."""
+    return any(hear(turn, text) for hear in LINES)
