@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import hashlib
+from collections import Counter
 from collections.abc import AsyncIterator, Callable, Iterable
 from itertools import groupby, pairwise
 from pathlib import Path
@@ -38,15 +39,15 @@ def channels_for(
 
 async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Path) -> None:
     """Every line has been heard and answered; lines of one instant are taken in together."""
-    count = 0
+    said_so_far: Counter[Line] = Counter()
     for _, group in groupby(lines, key=lambda line: line.at_us):
         together = list(group)
         await _let_time_go_by(house, clock, together[0].at_us)
         said = []
         for line in together:
-            count += 1
+            said_so_far[line] += 1
             if line.channel is not None:
-                said.append(await _incoming(house, line, count, folder))
+                said.append(await _incoming(house, line, said_so_far[line], folder))
         waiting = [asyncio.ensure_future(house.desk.take(message)) for message in said]
         await asyncio.sleep(0)
         while not all(task.done() for task in waiting):
@@ -87,7 +88,10 @@ async def _incoming(house: House, line: Line, count: int, folder: Path) -> Incom
 
 
 def _id_of(line: Line, count: int) -> str:
-    """An id that a second playing of the same script gives again, so that nothing is doubled."""
+    """An id that another playing of this line gives again, also in a part of the script: nothing is doubled.
+
+    `count` says which of equal lines it is.
+    """
     return hashlib.sha256(f"{count}\n{line.model_dump_json()}".encode()).hexdigest()[:24]
 
 

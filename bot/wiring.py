@@ -25,7 +25,7 @@ from .model.people import Unit
 from .ports import Channel, Clock, Secrets
 from .pump import Pump
 from .rules.area import Area
-from .rules.fields import parse_case_table, parse_sample_table
+from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
 from .rules.limits import limits_in_force
 from .settings import Settings, database_url
 from .sign_in import keyed
@@ -51,12 +51,17 @@ def table_text(name: str) -> str:
     return (files("bot.rules") / "tables" / name).read_text(encoding="utf-8")
 
 
+@lru_cache(maxsize=1)
+def tables() -> tuple[SampleTable, CaseTable]:
+    """The questions of a jar and of a case."""
+    return parse_sample_table(table_text("sample.toml")), parse_case_table(table_text("case.toml"))
+
+
 class Trades:
     """The tables, words and limits in force for a unit; made again only when the unit changed."""
 
     def __init__(self) -> None:
-        self._sample = parse_sample_table(table_text("sample.toml"))
-        self._case = parse_case_table(table_text("case.toml"))
+        self._sample, self._case = tables()
         self._unit: Unit | None = None
         self._trade: Trade | None = None
 

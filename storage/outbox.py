@@ -43,7 +43,7 @@ async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing,
     marked as possibly sent twice.
     """
     rows = await tx.rows(
-        """SELECT row, doc, attempts, state FROM outbox AS one
+        """SELECT row, doc, attempts, state = 'leased' OR again = 1 FROM outbox AS one
         WHERE state IN ('waiting', 'leased')
           AND (state = 'waiting' AND due_us <= $1 OR state = 'leased' AND leased_until_us <= $1)
           AND NOT EXISTS (SELECT 1 FROM outbox AS earlier
@@ -58,14 +58,14 @@ async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing,
     await tx.run_many(
         """UPDATE outbox SET again = CASE WHEN state = 'leased' THEN 1 ELSE again END, state = 'leased',
         leased_by = $2, leased_until_us = $3, attempts = attempts + 1 WHERE row = $1""",
-        [(row, by, now_us + LEASE_US) for row, _, _, _ in rows],
+        [(row, by, now_us + LEASE_US) for row, *_ in rows],
     )
     return [
         (
-            Outgoing.model_validate_json(doc).model_copy(update={"row": row, "again": state == "leased"}),
+            Outgoing.model_validate_json(doc).model_copy(update={"row": row, "again": bool(again)}),
             attempts + 1,
         )
-        for row, doc, attempts, state in rows
+        for row, doc, attempts, again in rows
     ]
 
 
@@ -74,7 +74,7 @@ async def settle(tx: Tx, results: Iterable[Settled], now_us: int) -> None:
     rows = [(r.row, r.state, r.due_us or now_us, now_us, r.problem, int(not r.tried)) for r in results]
     sql = """UPDATE outbox SET state = $2, due_us = $3, problem = $5, leased_by = NULL,
     leased_until_us = NULL, attempts = attempts - $6,
-    done_us = CASE WHEN $2 = 'waiting' THEN NULL ELSE $4 END WHERE row = $1"""
+    done_us = CASE WHEN $2 = 'waiting' THEN NULL ELSE CAST($4 AS BIGINT) END WHERE row = $1"""
     await tx.run_many(sql, rows)
 
 

@@ -19,6 +19,8 @@ def hear_command(turn: Turn, text: str) -> bool:
     words = text.lower().split()
     if not words:
         return False
+    if words == ["1"] and turn.conversation.question is None and turn.conversation.waiting:
+        words = ["ok"]
     first, rest = words[0].rstrip("!."), words[1:]
     one = COMMANDS.get(first)
     if one is None or (rest and first not in WITH_WORDS):

@@ -13,7 +13,7 @@ from .confirm import confirm
 from .one_line import Scan, scan
 from .photos import attach
 from .queries import findings, wording_of
-from .read_back import clock_text, hold, label, parts, read_back
+from .read_back import clock_text, hold, label, ok_choice, parts, read_back
 from .readers.amounts import TemperatureTold, read_temperature
 from .readers.base import Ask
 from .readers.clock_time import TimeTold, looks_like_time
@@ -93,7 +93,7 @@ def answer_jar(
     elif told.queries:
         hold(turn, sample)
         text = turn.word("query.reply", number=label(turn, sample), queries=" ".join(told.queries))
-        turn.say(left + text, asks="query", catch_up=None)
+        turn.say(left + text, asks="query", choices=ok_choice(turn))
     elif found.asks:
         _ask_back(turn, sample, found)
     else:
@@ -131,7 +131,12 @@ def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
 def _say_late(turn: Turn, sample: Sample) -> None:
     """A text that is hours old is answered with its time and what it lacks; several become one."""
     hold(turn, sample)
-    turn.say(late_text([sample], turn.trade, turn.message.received_us), asks="confirm", catch_up=sample.id)
+    turn.say(
+        late_text([sample], turn.trade, turn.message.received_us),
+        asks="confirm",
+        choices=ok_choice(turn),
+        catch_up=sample.id,
+    )
 
 
 def hear_more(turn: Turn, text: str) -> bool:

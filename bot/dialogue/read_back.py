@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import timedelta, timezone
 
+from ..model.message import Choice
 from ..model.sample import Fact, Sample
 from ..model.times import utc
 from .turn import Trade, Turn
@@ -84,7 +85,10 @@ def _worded(field_id: str, fact: Fact, trade: Trade) -> str:
 
 def parts(sample: Sample, trade: Trade, now_us: int) -> str:
     """Everything told, comma by comma, in the order of the table."""
-    shown = (part_text(field_id, sample, trade, now_us) for field_id in trade.table.read_back)
+    shown = [part_text(field_id, sample, trade, now_us) for field_id in trade.table.read_back]
+    kind, matrix = (shown[trade.table.read_back.index(field_id)] for field_id in ("kind", "matrix"))
+    if matrix and matrix in kind:
+        shown.remove(matrix)  # "clean water" has said water
     return ", ".join(text for text in shown if text)
 
 
@@ -115,7 +119,15 @@ def read_back(turn: Turn, sample: Sample, prefix: str = "") -> None:
         missing=", ".join(missing),
     )
     hold(turn, sample)
-    turn.say(f"{prefix}{text}", asks=None if sample.confirmed else "confirm", catch_up=sample.id)
+    if sample.confirmed:
+        turn.say(f"{prefix}{text}", catch_up=sample.id)
+    else:
+        turn.say(f"{prefix}{text}", asks="confirm", choices=ok_choice(turn), catch_up=sample.id)
+
+
+def ok_choice(turn: Turn) -> tuple[Choice, ...]:
+    """OK as a button, and as the digit 1."""
+    return (Choice(id="ok", label=turn.word("choice.ok")),)
 
 
 def hold(turn: Turn, sample: Sample) -> None:

@@ -53,11 +53,11 @@ def _one(field: Field, value: JsonValue, raw: str) -> Facts:
 
 
 def _choice(field: Field, text: str, source: Source) -> Reading:
+    """A digit or a press stands for the words beside it; other words stand for themselves."""
     words = text.lower().rstrip(".!")
-    if words.isdecimal() and 1 <= int(words) <= len(field.asked):
-        chosen = field.asked[int(words) - 1]
-        label = source.trade.words.say(f"choice.{field.id}.{chosen}")
-        return _with_also(field, chosen, label)
+    for digit, choice in enumerate(source.trade.choices(field), 1):
+        if words == str(digit) or choice.id == source.message.press:
+            return _with_also(field, choice.id, choice.label)
     for option in field.choices:
         if words == option.id or words in option.words:
             return _with_also(field, option.id, text)

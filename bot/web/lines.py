@@ -44,7 +44,7 @@ def shown(line: LogLine, zone: ZoneInfo) -> ShownLine:
         "day": day_of(at),
         "time": f"{at:%H:%M}",
         "who": "line" if line.outgoing else "you",
-        "text": line.text,
+        "text": _without_list(line),
         "asks": line.asks is not None,
         "urgent": line.urgent,
         "more": _more(line),
@@ -53,6 +53,12 @@ def shown(line: LogLine, zone: ZoneInfo) -> ShownLine:
             for digit, choice in enumerate(line.choices, start=1)
         ],
     }
+
+
+def _without_list(line: LogLine) -> str:
+    """Return the text without the choices at its end: here they are buttons."""
+    listed = " ".join(f"{digit} {choice.label}" for digit, choice in enumerate(line.choices, start=1))
+    return line.text.removesuffix(listed).rstrip() if listed else line.text
 
 
 def day_of(at: datetime) -> str:
