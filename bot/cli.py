@@ -21,6 +21,7 @@ from .model.errors import AskedWrongly, ColdjarError
 from .replay import channels_for, play, read_script
 from .serve import run_demo, run_serve
 from .settings import Settings, database_url, read_settings
+from .setup import read_setup
 from .show import LISTS, show
 from .wiring import build, open_store, store_key
 
@@ -35,18 +36,16 @@ CaseOption = Annotated[str | None, typer.Option("--case", help="Only what concer
 def run() -> int:
     """The exit code: 0 done, 1 found something wrong, 2 asked wrongly."""
     try:
-        app(standalone_mode=False)
+        code = app(standalone_mode=False)  # the code of typer.Exit comes back as a value
     except ColdjarError as problem:
         typer.echo(str(problem), err=True)
         return 2
-    except typer.Exit as ended:
-        return ended.exit_code
     except typer._click.exceptions.ClickException as problem:
         problem.show()
         return 2
     except typer.Abort:
         return 1
-    return 0
+    return code if isinstance(code, int) else 0
 
 
 def _settings(store: Path) -> Settings:
@@ -61,19 +60,22 @@ def _text(file: Path) -> str:
     try:
         return file.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as problem:
-        raise AskedWrongly(f"{file} cannot be read: {problem}.") from problem
+        why = problem.strerror if isinstance(problem, OSError) else "it is not UTF-8"
+        raise AskedWrongly(f"{file} cannot be read: {why}; name another file.") from problem
 
 
 @app.command()
 def setup(file: FileArgument, store: StoreOption) -> None:
     """Bring the unit to what FILE says; each change is an entry. Prints sign-in links for web addresses."""
     settings = _settings(store)
+    text = _text(file)
+    read_setup(text)
 
     async def work() -> None:
         opened = await open_store(store, settings, SystemSecrets(), make=True)
         try:
             key = store_key(store, SystemSecrets(), make=True)
-            result = await apply_setup(opened, _text(file), SystemClock(), SystemSecrets(), key)
+            result = await apply_setup(opened, text, SystemClock(), SystemSecrets(), key)
         finally:
             await opened.close()
         base = settings.public_url or f"http://{settings.host}:{settings.port}"
@@ -200,7 +202,7 @@ def serve(store: StoreOption) -> None:
 @app.command()
 def demo(
     port: Annotated[
-        int, typer.Option(help="Where the page listens on this machine; 0 takes a free one.")
+        int, typer.Option(min=0, max=65535, help="Where the page listens on this machine; 0 takes a free one.")
     ] = 8765,
     store: Annotated[
         Path | None, typer.Option("--store", help="Keep it here instead of a new folder.")

@@ -87,7 +87,11 @@ def _socket(host: str, port: int) -> socket.socket:
 async def _serve(folder: Path, settings: Settings, listening: socket.socket, demo: str | None) -> None:
     clock, secrets = SystemClock(), SystemSecrets()
     store = await open_store(folder, settings, secrets)
-    key = store_key(folder, secrets)
+    try:
+        key = store_key(folder, secrets)
+    except AskedWrongly:
+        await store.close()  # else its thread keeps the process alive
+        raise
     webchat = WebChat()
     house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}", key)
     await _until_writer(store)

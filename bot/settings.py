@@ -5,15 +5,19 @@ What belongs to the unit (people, kits, limits) is not here: it is in the unit's
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
+from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationError
 from pydantic_settings import (
     BaseSettings,
     PydanticBaseSettingsSource,
     SettingsConfigDict,
     TomlConfigSettingsSource,
 )
+
+from .model.errors import AskedWrongly
 
 FILE = "settings.toml"
 
@@ -37,7 +41,9 @@ class Settings(BaseSettings):
     busy_s: float = Field(
         5.0, gt=0, le=60, description="how long a locked store is waited for before it is refused"
     )
-    log_level: str = Field("INFO", description="DEBUG, INFO, WARNING or ERROR")
+    log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = Field(
+        "INFO", description="DEBUG, INFO, WARNING or ERROR"
+    )
 
     @classmethod
     def settings_customise_sources(
@@ -53,12 +59,18 @@ class Settings(BaseSettings):
 
 
 def read_settings(store: Path) -> Settings:
-    """The settings in force for a store's folder. Raises pydantic's ValidationError."""
+    """The settings in force for a store's folder. Raises AskedWrongly."""
 
     class InFolder(Settings):
         model_config = SettingsConfigDict(toml_file=store / FILE)
 
-    return InFolder()
+    try:
+        return InFolder()
+    except tomllib.TOMLDecodeError as problem:
+        raise AskedWrongly(f"{store / FILE} is not TOML: {problem}.") from problem
+    except ValidationError as problem:
+        first = problem.errors()[0]
+        raise AskedWrongly(f"The setting {first['loc'][0]}: {first['msg']}; correct it.") from problem
 
 
 def database_url(store: Path, settings: Settings) -> str:
