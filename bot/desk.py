@@ -22,6 +22,7 @@ from .model.entries import PhotoKept
 from .model.errors import ColdjarError, StoreUnavailable
 from .model.message import Incoming, MessageState, Outgoing, Receipt
 from .model.people import Unit
+from .pump import Pump, Ride
 from .rules.checks import came_late
 
 log = logging.getLogger("coldjar.desk")
@@ -36,19 +37,19 @@ LOOKS = 40  # a message that needs more look-ups than this is broken, not thorou
 
 
 class Desk:
-    """The one writer of what people say. `on_stored` is called after each commit."""
+    """The one writer of what people say; replies ride in the transaction of what they answer."""
 
     def __init__(
         self,
         store: Store,
         trade_of: Callable[[Unit], Trade],
-        on_stored: Callable[[], None],
+        mail: Pump,
         commit_code: Callable[[str], str],
     ) -> None:
         """`commit_code` gives the keyed commitment under which the store knows a one-time code."""
         self._store = store
         self._trade_of = trade_of
-        self._on_stored = on_stored
+        self._mail = mail
         self._commit_code = commit_code
         self._waiting: list[_Waiting] = []
         self._bell = asyncio.Event()
@@ -79,9 +80,10 @@ class Desk:
             return
         batch: list[_Waiting] = []
         try:
-            async with self._store.work() as work:
-                batch = self._claim()
-                receipts = await self._think_all(work, [message for message, _ in batch])
+            with self._mail.ride() as ride:
+                async with self._store.work() as work:
+                    batch = self._claim()
+                    receipts = await self._think_all(work, ride, [message for message, _ in batch])
         except StoreUnavailable as refusal:
             _refuse(batch or self._claim(), refusal)
             return
@@ -89,7 +91,6 @@ class Desk:
             log.exception("a gulp of %d failed; taking it one message at a time", len(batch))
             await self._one_at_a_time(batch)
             return
-        self._on_stored()
         for (_, done), receipt in zip(batch, receipts, strict=True):
             _answer(done, receipt)
 
@@ -109,7 +110,6 @@ class Desk:
                 log.exception("message %s cannot be stored at all; its channel is told so", message.key)
                 _refuse([(message, done)], StoreUnavailable(UNSTORABLE))
                 continue
-            self._on_stored()
             _answer(done, receipts)
 
     async def _store_one(self, message: Incoming) -> Receipt:
@@ -122,10 +122,13 @@ class Desk:
             return (await self._store_all([message], poisoned=True))[0]
 
     async def _store_all(self, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
-        async with self._store.work() as work:
-            return await self._think_all(work, messages, poisoned)
+        with self._mail.ride() as ride:
+            async with self._store.work() as work:
+                return await self._think_all(work, ride, messages, poisoned)
 
-    async def _think_all(self, work: Work, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
+    async def _think_all(
+        self, work: Work, ride: Ride, messages: list[Incoming], poisoned: bool = False
+    ) -> list[Receipt]:
         """The gulp's set is read at once, thought about message by message, and written at once."""
         messages = [await self._without_codes(work, message) for message in messages]
         seen = await work.seen(message.key for message in messages)
@@ -143,7 +146,9 @@ class Desk:
             seen[message.key] = state
             receipts.append(Receipt(state=state))
         if gulp.writes.raws:
-            await work.keep(board, gulp.finish())
+            writes = gulp.finish()
+            await work.keep(board, writes)
+            await ride.board(work, writes.texts)
         return receipts
 
     async def _without_codes(self, work: Work, message: Incoming) -> Incoming:

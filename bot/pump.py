@@ -1,14 +1,19 @@
-"""Empties the outbox: leases what may go, sends in order within an address, retries, gives up aloud."""
+"""Empties the outbox: sends in order within an address, retries, gives up aloud.
+
+Under load it has no transactions of its own: what became of texts, and the new ones, ride in the
+desk's. A text is stored as being sent already, unless an earlier one to its address must wait.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import logging
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 
 from storage.outbox import Settled
-from storage.work import Store
+from storage.work import Store, Work
 
 from .model.errors import AddressGone, SendFailed, StoreUnavailable
 from .model.message import Outgoing
@@ -22,8 +27,27 @@ FIRST_WAIT_S = 2
 LONGEST_WAIT_S = 600
 SEND_LIMIT_S = 30
 REST_S = 1.0  # after a store that did not answer
+GATHER_S = 0.05  # results wait this long for a transaction to ride in
+LOOK_S = 5.0  # how often the outbox is looked at unasked
 
 GaveUp = Callable[[Outgoing, str], list[Outgoing]]
+
+
+class Ride:
+    """One transaction's mail: `board` inside it; when it is committed the texts are on their way."""
+
+    def __init__(self, pump: Pump) -> None:
+        self._pump = pump
+        self.results: list[tuple[Settled, list[Outgoing]]] = []
+        self.placed: list[Outgoing] = []
+
+    async def board(self, work: Work, texts: list[Outgoing]) -> None:
+        """What became of earlier texts is settled, and these are queued."""
+        self.results = self._pump.take_results()
+        now_us = self._pump.clock.now_us()
+        await work.settle([settled for settled, _ in self.results], now_us)
+        notices = [text for _, told in self.results for text in told]
+        self.placed = await work.queue([*texts, *notices], self._pump.name, now_us, self._pump.later)
 
 
 class Pump:
@@ -32,13 +56,15 @@ class Pump:
     def __init__(
         self, store: Store, channels: Mapping[str, Channel], clock: Clock, name: str, gave_up: GaveUp
     ) -> None:
+        self.clock = clock
+        self.name = name
+        self.later: set[str] = set()  # addresses with texts that wait: new ones queue behind them
         self._store = store
         self._channels = channels
-        self._clock = clock
-        self._name = name
         self._gave_up = gave_up
         self._bell = asyncio.Event()
-        self._results: deque[tuple[Settled, list[Outgoing]]] = deque()
+        self._results: list[tuple[Settled, list[Outgoing]]] = []
+        self._lanes: dict[str, deque[tuple[Outgoing, int]]] = {}
         self._sending: set[asyncio.Task[None]] = set()
 
     def ring(self) -> None:
@@ -49,61 +75,76 @@ class Pump:
         """What a process that is gone was sending may go again now, marked as a possible repeat."""
         async with self._store.work() as work:
             orphans = await work.orphan_leases()
+            self.later = await work.waiting_addresses()
         if orphans:
             log.warning("%d texts were being sent when the service ended; they may go twice", orphans)
+        self.ring()
+
+    @contextmanager
+    def ride(self) -> Iterator[Ride]:
+        """A transaction's mail: on its way when the block ends well, as if it never was otherwise."""
+        ride = Ride(self)
+        try:
+            yield ride
+        except BaseException:
+            self._results[:0] = ride.results
+            raise
+        for text in ride.placed:
+            self._launch(text, 1)
+
+    def take_results(self) -> list[tuple[Settled, list[Outgoing]]]:
+        """What became of texts since the last time."""
+        taken, self._results = self._results, []
+        return taken
 
     async def run(self) -> None:
-        """Send what waits, for ever."""
+        """Settle and send what waits, for ever."""
+        looks = True
         while True:
-            self._bell.clear()
+            wait_s = LOOK_S
             try:
-                await self.turn()
-                wait_s = None if self._sending or self._results else await self._until_next_s()
+                if looks or self._results or self.later:
+                    await self.turn()
+                wait_s = await self._until_next_s()
             except StoreUnavailable as problem:
                 log.warning("the outbox cannot be read: %s", problem)
                 wait_s = REST_S
-            await self._rest(wait_s)
+            looks = not await self._rung_within(wait_s)
 
-    async def _rest(self, wait_s: float | None) -> None:
+    async def _rung_within(self, wait_s: float) -> bool:
+        """True where something happened, once it had its chance to ride in the desk's transaction."""
         try:
-            await asyncio.wait_for(self._bell.wait(), wait_s)
+            async with asyncio.timeout(wait_s):
+                await self._bell.wait()
         except TimeoutError:
-            return
+            return False
+        await asyncio.sleep(GATHER_S)
+        self._bell.clear()
+        return True
 
-    async def _until_next_s(self) -> float | None:
-        async with self._store.work() as work:
-            due_us = await work.next_text_us()
-        return None if due_us is None else max(0.01, (due_us - self._clock.now_us()) / 1_000_000)
+    async def _until_next_s(self) -> float:
+        if not self.later:
+            return LOOK_S
+        async with self._store.database.read() as tx:
+            due_us = await self._store.next_text_us(tx)
+        wait_s = LOOK_S if due_us is None else (due_us - self.clock.now_us()) / 1_000_000
+        return min(LOOK_S, max(0.01, wait_s))
 
     async def turn(self) -> bool:
         """Settle what was sent and lease what may go, in one transaction; True where there was any."""
-        done: list[tuple[Settled, list[Outgoing]]] = []
-        try:
-            # A lease lost by a power cut means at most a text sent twice: no reason to wait for the disk.
+        # A lease lost by a power cut means at most a text sent twice: no reason to wait for the disk.
+        with self.ride() as ride:
             async with self._store.work(durable=False) as work:
-                done = self._take_results()
-                now_us = self._clock.now_us()
-                await work.settle([settled for settled, _ in done], now_us)
-                await work.queue([text for _, notices in done for text in notices])
-                leased = await work.lease(self._name, now_us, BATCH)
-        except StoreUnavailable:
-            self._results.extendleft(reversed(done))
-            raise
-        groups: dict[str, list[tuple[Outgoing, int]]] = {}
+                await ride.board(work, [])
+                leased = await work.lease(self.name, self.clock.now_us(), BATCH)
+                self.later = await work.waiting_addresses()
         for text, attempt in leased:
-            groups.setdefault(text.address, []).append((text, attempt))
-        for group in groups.values():
-            task = asyncio.create_task(self._send_in_order(group))
-            self._sending.add(task)
-            task.add_done_callback(self._sending.discard)
-        return bool(leased or done)
-
-    def _take_results(self) -> list[tuple[Settled, list[Outgoing]]]:
-        return [self._results.popleft() for _ in range(len(self._results))]
+            self._launch(text, attempt)
+        return bool(leased or ride.results)
 
     async def drain(self) -> None:
         """Nothing that may go now waits any more."""
-        while await self.turn() or self._sending:
+        while await self.turn() or self._sending or self._results:
             if self._sending:
                 await asyncio.wait(self._sending)
 
@@ -111,22 +152,36 @@ class Pump:
         """What is being sent is sent, and settled."""
         if self._sending:
             await asyncio.wait(self._sending, timeout=SEND_LIMIT_S)
-        done = self._take_results()
-        async with self._store.work() as work:
-            await work.settle([settled for settled, _ in done], self._clock.now_us())
-            await work.queue([text for _, notices in done for text in notices])
+        with self.ride() as ride:
+            async with self._store.work() as work:
+                await ride.board(work, [])
 
-    async def _send_in_order(self, group: list[tuple[Outgoing, int]]) -> None:
+    def _launch(self, text: Outgoing, attempt: int) -> None:
+        """The text goes behind those to its address that are on their way."""
+        if attempt == 1 and text.address in self.later:
+            self._results.append((Settled(text.row, "waiting", self.clock.now_us(), tried=False), []))
+            return
+        lane = self._lanes.get(text.address)
+        if lane is not None:
+            lane.append((text, attempt))
+            return
+        self._lanes[text.address] = lane = deque([(text, attempt)])
+        task = asyncio.create_task(self._send_in_order(text.address, lane))
+        self._sending.add(task)
+        task.add_done_callback(self._sending.discard)
+
+    async def _send_in_order(self, address: str, lane: deque[tuple[Outgoing, int]]) -> None:
         """Texts to one address: after one that must wait, those behind it wait too."""
-        blocked_us = 0
-        for text, attempt in group:
-            if blocked_us:
-                self._results.append((Settled(text.row, "waiting", blocked_us, tried=False), []))
-                continue
+        while lane:
+            text, attempt = lane.popleft()
             settled, notices = await self._send(text, attempt)
             self._results.append((settled, notices))
             if settled.state == "waiting":
-                blocked_us = settled.due_us
+                self.later.add(address)
+                behind = [Settled(one.row, "waiting", settled.due_us, tried=False) for one, _ in lane]
+                self._results.extend((one, []) for one in behind)
+                lane.clear()
+        del self._lanes[address]
         self._bell.set()
 
     async def _send(self, text: Outgoing, attempt: int) -> tuple[Settled, list[Outgoing]]:
@@ -155,11 +210,9 @@ class Pump:
         if attempt >= TRIES:
             return self._give_up(text, f"{problem}, {attempt} tries")
         wait_s = after_s if after_s is not None else min(FIRST_WAIT_S * 2 ** (attempt - 1), LONGEST_WAIT_S)
-        due_us = self._clock.now_us() + int(wait_s * 1_000_000)
+        due_us = self.clock.now_us() + int(wait_s * 1_000_000)
         return Settled(text.row, "waiting", due_us, problem), []
 
     def _give_up(self, text: Outgoing, problem: str) -> tuple[Settled, list[Outgoing]]:
         log.error("text %d to %s was given up: %s", text.row, text.channel, problem)
         return Settled(text.row, "given_up", 0, problem), self._gave_up(text, problem)
-
-

@@ -61,7 +61,7 @@ async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Pat
 async def _let_time_go_by(house: House, clock: VirtualClock, until_us: int) -> None:
     """What is due on the way is done at its own instant, and its texts go out then."""
     while (due_us := await house.ticker.next_due_us()) is not None and due_us <= until_us:
-        clock.move_to(max(due_us, clock.now_us()))
+        clock.move_to(due_us)
         if not await house.ticker.tick():
             break
         await house.pump.drain()

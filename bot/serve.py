@@ -32,7 +32,7 @@ from .settings import Settings, read_settings
 from .sign_in import SignIn
 from .web.app import build_app
 from .web.parts import WebLimits
-from .wiring import House, build, open_store, store_key
+from .wiring import House, build, open_store, settle_memory, store_key
 
 log = logging.getLogger("coldjar.serve")
 
@@ -112,6 +112,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket, dem
         ),
     )
     jobs = [asyncio.create_task(house.desk.run()), asyncio.create_task(house.pump.run())]
+    settle_memory()
     scheduler = AsyncIOScheduler(timezone="UTC")
     scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
     scheduler.start()

@@ -37,9 +37,10 @@ class Entry:
 
 
 # What Python's own JSON writes otherwise than RFC 8785: 4.0, exponents, and integers past 2**53. Between
-# 1e-4 and 1e16 both write the shortest digits that read back the same. The pattern may also be found
-# inside a text, which costs time and no exactness.
-_UNLIKE = re.compile(r"(?:^|[:\[,])-?(?:\d+(?:\.\d+)?[eE]|\d+\.0(?!\d)|9\d{15}|\d{17})")
+# 1e-4 and 1e16 both write the shortest digits that read back the same. Found inside a text, these cost
+# time and no exactness.
+_UNLIKE = (".0", "e-", "e+")
+_LONG = re.compile(r"[0-9]{17}|9[0-9]{15}")
 
 
 def canonical(value: Any) -> str:
@@ -49,7 +50,7 @@ def canonical(value: Any) -> str:
     times as fast; everything else goes through the reference library.
     """
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
-    if text.isascii() and _UNLIKE.search(text) is None:
+    if text.isascii() and not any(mark in text for mark in _UNLIKE) and _LONG.search(text) is None:
         return text
     return rfc8785.dumps(value).decode()
 

@@ -28,24 +28,46 @@ class Settled:
     tried: bool = True
 
 
-async def queue(tx: Tx, texts: Iterable[Outgoing]) -> None:
-    """These texts wait to be sent, in this order."""
-    sql = """INSERT INTO outbox (address, doc, queued_us, due_us, state, attempts, again)
-    VALUES ($1, $2, $3, $3, 'waiting', 0, 0)"""
-    rows = [(text.address, text.model_dump_json(exclude={"row", "again"}), text.queued_us) for text in texts]
+async def queue(tx: Tx, texts: list[Outgoing], by: str, now_us: int, later: set[str]) -> list[Outgoing]:
+    """These texts, numbered, are in the outbox; those returned are leased and may go once it is committed.
+
+    Texts to an address in `later` wait behind the earlier ones to it.
+    """
+    sql = """INSERT INTO outbox (row, address, doc, queued_us, due_us, state, attempts, again, leased_by,
+    leased_until_us) VALUES ($1, $2, $3, $4, $4, $5, $6, 0, $7, $8)"""
+    rows: list[tuple[object, ...]] = []
+    for text in texts:
+        head = (text.row, text.address, text.model_dump_json(exclude={"row", "again"}), text.queued_us)
+        if text.address in later:
+            rows.append((*head, "waiting", 0, None, None))
+        else:
+            rows.append((*head, "leased", 1, by, now_us + LEASE_US))
     await tx.run_many(sql, rows)
+    return [text for text in texts if text.address not in later]
+
+
+async def last_row(tx: Tx) -> int:
+    """The number of the last text ever queued, 0 before the first."""
+    return int((await tx.rows("SELECT COALESCE(MAX(row), 0) FROM outbox"))[0][0])
+
+
+async def waiting_addresses(tx: Tx) -> set[str]:
+    """The addresses to which a text waits."""
+    sql = f"SELECT DISTINCT address FROM outbox WHERE {PENDING} AND state = 'waiting'"  # noqa: S608 - no values
+    return {address for (address,) in await tx.rows(sql)}
 
 
 async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing, int]]:
     """Texts that may go now, marked as being sent, each with its count of tries.
 
-    Of one address only what no earlier text blocks; a lease that ran out is taken over and its text
-    marked as possibly sent twice.
+    Of one address only what no earlier text blocks; another's lease that ran out is taken over and its
+    text marked as possibly sent twice.
     """
     rows = await tx.rows(
         """SELECT row, doc, attempts, state = 'leased' OR again = 1 FROM outbox AS one
         WHERE state IN ('waiting', 'leased')
-          AND (state = 'waiting' AND due_us <= $1 OR state = 'leased' AND leased_until_us <= $1)
+          AND (state = 'waiting' AND due_us <= $1 OR state = 'leased' AND leased_until_us <= $1
+            AND leased_by <> $3)
           AND NOT EXISTS (SELECT 1 FROM outbox AS earlier
             WHERE earlier.state IN ('waiting', 'leased')
               AND earlier.address = one.address AND earlier.row < one.row
@@ -54,6 +76,7 @@ async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing,
         ORDER BY +row LIMIT $2""",  # the sign keeps SQLite from walking the whole table by its row
         now_us,
         most,
+        by,
     )
     await tx.run_many(
         """UPDATE outbox SET again = CASE WHEN state = 'leased' THEN 1 ELSE again END, state = 'leased',
@@ -80,7 +103,7 @@ async def settle(tx: Tx, results: Iterable[Settled], now_us: int) -> None:
 
 async def orphan_leases(tx: Tx) -> int:
     """What a process that is gone was sending may go again now; how many texts that are."""
-    sql = f"UPDATE outbox SET leased_until_us = 0 WHERE {PENDING} AND state = 'leased'"  # noqa: S608 - as above
+    sql = f"UPDATE outbox SET leased_until_us = 0, leased_by = '' WHERE {PENDING} AND state = 'leased'"  # noqa: S608 - as above
     return await tx.run(sql)
 
 

@@ -14,6 +14,7 @@ from bot.model.entries import PhotoKept, WatchSet
 from bot.model.people import Cooler, Kit, Person, Unit
 from bot.model.sample import Sample
 
+from . import outbox
 from .database import Tx
 
 
@@ -22,6 +23,7 @@ class Snapshot:
     """What changes seldom, as of one count of writes."""
 
     writes: int
+    last_text: int
     unit: Unit
     cases: dict[str, Case]
     heads: dict[str, tuple[int, str]]
@@ -35,12 +37,13 @@ class Snapshot:
         )
 
 
-async def count_of_writes(tx: Tx) -> int:
-    """How many transactions have changed the store so far."""
-    return int((await tx.rows("SELECT writes FROM store_state WHERE id = 1"))[0][0])
+async def count_write(tx: Tx) -> int:
+    """Which transaction this is, counted over all processes that ever wrote here."""
+    rows = await tx.rows("UPDATE store_state SET writes = writes + 1 WHERE id = 1 RETURNING writes")
+    return int(rows[0][0])
 
 
-async def read_snapshot(tx: Tx, writes: int) -> Snapshot:
+async def read_snapshot(tx: Tx) -> Snapshot:
     """The unit, the open cases, all heads and who is enrolled under which address."""
     cases = await tx.rows("SELECT name, state, doc FROM cases ORDER BY name")
     heads = await tx.rows("SELECT chain, seq, hash FROM heads ORDER BY chain")
@@ -48,7 +51,8 @@ async def read_snapshot(tx: Tx, writes: int) -> Snapshot:
         "SELECT address, person FROM addresses WHERE state = 'enrolled' ORDER BY address"
     )
     return Snapshot(
-        writes=writes,
+        writes=0,
+        last_text=await outbox.last_row(tx),
         unit=await read_unit(tx),
         cases={name: Case.model_validate_json(doc) for name, state, doc in cases if state == "open"},
         heads={chain: (seq, hash_) for chain, seq, hash_ in heads},

@@ -21,6 +21,8 @@ from .views import Snapshot
 
 Salt = Callable[[], str]
 
+REMEMBERED = 20_000
+
 
 @dataclass
 class WriteSet:
@@ -37,11 +39,12 @@ class WriteSet:
 class Work:
     """One transaction. What it changed of the snapshot is kept only when it was committed."""
 
-    def __init__(self, tx: Tx, snapshot: Snapshot, salt: Salt) -> None:
+    def __init__(self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str]) -> None:
         self._tx = tx
+        self._known = known
+        self.said_for: dict[str, str] = {}
         self._salt = salt
         self.snapshot = snapshot
-        self.changed = False
 
     def board(self) -> Board:
         """A working copy of what changes seldom."""
@@ -59,8 +62,12 @@ class Work:
 
     async def commitments(self, values: Iterable[str]) -> dict[str, str]:
         """What stands in the record for each of these values; new ones get a salt of their own."""
-        named = sorted(set(values))
-        known = await conversations.commitments(self._tx, named)
+        wanted = set(values)
+        known = {value: self._known[value] for value in wanted if value in self._known}
+        named = sorted(wanted - known.keys())
+        if not named:
+            return known
+        known |= await conversations.commitments(self._tx, named)
         fresh = []
         for value in named:
             if value not in known:
@@ -68,6 +75,7 @@ class Work:
                 known[value] = commitment_of(value, salt)
                 fresh.append((known[value], value, salt))
         await self._tx.run_many("INSERT INTO salts (commitment, value, salt) VALUES ($1, $2, $3)", fresh)
+        self.said_for |= known
         return known
 
     async def supply(self, board: Board, keys: Iterable[Key]) -> None:
@@ -83,10 +91,8 @@ class Work:
         await projections.put_cases(tx, writes.cases.values())
         await projections.put_things(tx, writes.entries)
         await conversations.put_conversations(tx, writes.conversations.values())
-        await outbox.queue(tx, writes.texts)
         names = board.case_names | frozenset(board.cases)
         self.snapshot = replace(self.snapshot, cases=board.cases, heads=board.heads, case_names=names)
-        self.changed = True
 
     async def _put_entries(self, entries: list[Entry], heads: dict[str, tuple[int, str]]) -> None:
         sql = (
@@ -103,7 +109,6 @@ class Work:
         entries = seal(drafts, heads)
         await self._put_entries(entries, heads)
         self.snapshot = replace(self.snapshot, heads=heads)
-        self.changed = True
         return entries
 
     async def change_unit(self, drafts: list[Draft]) -> None:
@@ -119,7 +124,7 @@ class Work:
                 cases[entry.chain] = case
         await projections.put_unit(self._tx, unit)
         await projections.put_cases(self._tx, (cases[n] for n in {e.chain for e in entries} if n in cases))
-        self.snapshot = await views.read_snapshot(self._tx, self.snapshot.writes)
+        self.snapshot = await views.read_snapshot(self._tx)
 
     async def known_codes(self, commitments: Iterable[str]) -> set[str]:
         """Those of these commitments that are a one-time code's, used or not."""
@@ -135,13 +140,16 @@ class Work:
         """What became of texts is on record."""
         await outbox.settle(self._tx, results, now_us)
 
-    async def queue(self, texts: list[Outgoing]) -> None:
-        """These texts wait to be sent."""
-        await outbox.queue(self._tx, texts)
+    async def queue(self, texts: list[Outgoing], by: str, now_us: int, later: set[str]) -> list[Outgoing]:
+        """These texts are in the outbox; those returned may go as soon as it is committed."""
+        first = self.snapshot.last_text + 1
+        numbered = [text.model_copy(update={"row": row}) for row, text in enumerate(texts, first)]
+        self.snapshot = replace(self.snapshot, last_text=first + len(texts) - 1)
+        return await outbox.queue(self._tx, numbered, by, now_us, later)
 
-    async def next_text_us(self) -> int | None:
-        """When the next waiting text may go."""
-        return await outbox.next_due_us(self._tx)
+    async def waiting_addresses(self) -> set[str]:
+        """The addresses to which a text waits."""
+        return await outbox.waiting_addresses(self._tx)
 
     async def orphan_leases(self) -> int:
         """What a process that is gone was sending may go again now."""
@@ -172,6 +180,7 @@ class Store:
         self.database = database
         self._salt = salt
         self._snapshot: Snapshot | None = None
+        self._commitments: dict[str, str] = {}
 
     @asynccontextmanager
     async def work(self, *, durable: bool = True) -> AsyncIterator[Work]:
@@ -181,16 +190,24 @@ class Store:
         A snapshot read before counts while nobody else wrote: another process may (`setup`).
         """
         async with self.database.write(durable=durable) as tx:
-            writes = await views.count_of_writes(tx)
+            writes = await views.count_write(tx)
             known = self._snapshot
-            if known is None or known.writes != writes:
-                known = await views.read_snapshot(tx, writes)
-            work = Work(tx, known, self._salt)
+            if known is None or known.writes != writes - 1:
+                known = await views.read_snapshot(tx)
+            work = Work(tx, known, self._salt, self._commitments)
             yield work
-            if work.changed:
-                await tx.run("UPDATE store_state SET writes = $1 WHERE id = 1", writes + 1)
-        writes += 1 if work.changed else 0
         self._snapshot = replace(work.snapshot, writes=writes)
+        self._remember(work.said_for)
+
+    def _remember(self, commitments: dict[str, str]) -> None:
+        """An address stands for the same commitment for ever; a few thousand are kept at hand."""
+        if len(self._commitments) > REMEMBERED:
+            self._commitments.clear()
+        self._commitments.update(commitments)
+
+    async def next_text_us(self, tx: Tx) -> int | None:
+        """When the next waiting text may go, None where none waits."""
+        return await outbox.next_due_us(tx)
 
     @property
     def unit(self) -> Unit | None:
