@@ -36,16 +36,13 @@ CaseOption = Annotated[str | None, typer.Option("--case", help="Only what concer
 def run() -> int:
     """The exit code: 0 done, 1 found something wrong, 2 asked wrongly."""
     try:
-        code = app(standalone_mode=False)  # the code of typer.Exit comes back as a value
+        app()
     except ColdjarError as problem:
         typer.echo(str(problem), err=True)
         return 2
-    except typer._click.exceptions.ClickException as problem:
-        problem.show()
-        return 2
-    except typer.Abort:
-        return 1
-    return code if isinstance(code, int) else 0
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else 0
+    return 0
 
 
 def _settings(store: Path) -> Settings:
@@ -202,7 +199,7 @@ def serve(store: StoreOption) -> None:
 @app.command()
 def demo(
     port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Where the page listens on this machine; 0 takes a free one.")
+        int, typer.Option(min=0, max=65535, help="Where the page listens here; 0 takes a free one.")
     ] = 8765,
     store: Annotated[
         Path | None, typer.Option("--store", help="Keep it here instead of a new folder.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from storage.work import Store, Work
@@ -60,10 +61,10 @@ def _draft(chain: str, body: Body, now_us: int) -> Draft:
     )
 
 
-def _known_names(file: SetupFile, people: object, kits: object) -> None:
+def _known_names(file: SetupFile, people: Iterable[str], kits: Iterable[str]) -> None:
     """Cases and ladder name only people and kits that the file or the unit has."""
-    known = {person.name for person in file.people} | set(people)  # type: ignore[call-overload]
-    known_kits = {kit.name for kit in file.kits} | set(kits)  # type: ignore[call-overload]
+    known = {person.name for person in file.people} | set(people)
+    known_kits = {kit.name for kit in file.kits} | set(kits)
     for case in file.cases:
         for name in case.people:
             if name not in known:

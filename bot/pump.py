@@ -90,7 +90,10 @@ class Pump:
             self._results[:0] = ride.results
             raise
         for text in ride.placed:
-            self._launch(text, 1)
+            if text.address in self.later:  # an earlier text to it failed meanwhile
+                self._results.append((Settled(text.row, "waiting", self.clock.now_us(), tried=False), []))
+            else:
+                self._launch(text, 1)
 
     def take_results(self) -> list[tuple[Settled, list[Outgoing]]]:
         """What became of texts since the last time."""
@@ -158,9 +161,6 @@ class Pump:
 
     def _launch(self, text: Outgoing, attempt: int) -> None:
         """The text goes behind those to its address that are on their way."""
-        if attempt == 1 and text.address in self.later:
-            self._results.append((Settled(text.row, "waiting", self.clock.now_us(), tried=False), []))
-            return
         lane = self._lanes.get(text.address)
         if lane is not None:
             lane.append((text, attempt))

@@ -31,7 +31,7 @@ from .rules.photo import describe
 from .settings import Settings, read_settings
 from .sign_in import SignIn
 from .web.app import build_app
-from .web.parts import WebLimits
+from .web.parts import ReceiveFile, WebLimits
 from .wiring import House, build, open_store, settle_memory, store_key
 
 log = logging.getLogger("coldjar.serve")
@@ -44,7 +44,7 @@ DEMO_ADDRESS = "web:r1"
 
 def run_serve(folder: Path, settings: Settings) -> None:
     """Serve the store until a signal; what waits to be sent is settled first."""
-    asyncio.run(_serve(folder, settings, _socket(settings.host, settings.port), None))
+    asyncio.run(_serve(folder, settings, None, None))
 
 
 def run_demo(port: int, folder: Path | None) -> None:
@@ -84,39 +84,32 @@ def _socket(host: str, port: int) -> socket.socket:
     return made
 
 
-async def _serve(folder: Path, settings: Settings, listening: socket.socket, demo: str | None) -> None:
+async def _serve(folder: Path, settings: Settings, listening: socket.socket | None, demo: str | None) -> None:
     clock, secrets = SystemClock(), SystemSecrets()
     store = await open_store(folder, settings, secrets)
     try:
         key = store_key(folder, secrets)
-    except AskedWrongly:
-        await store.close()  # else its thread keeps the process alive
-        raise
-    webchat = WebChat()
-    house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}", key)
-    await _until_writer(store)
-    await house.pump.start()
-    await _sweep(house)
-    async with store.work() as work:
-        zone, name = work.snapshot.unit.zone, work.snapshot.unit.name
-    app = _app(house, settings, webchat, SignIn(store, clock, secrets, key), (zone, name), listening, demo)
-    server = _Server(
-        webchat,
-        uvicorn.Config(
-            app,
-            log_config=None,
-            access_log=False,
-            lifespan="off",
-            server_header=False,
-            timeout_graceful_shutdown=3,
-        ),
-    )
+        await _until_writer(store)
+        webchat = WebChat()
+        house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}", key)
+        await house.pump.start()
+        await _sweep(house)
+        sign_in = SignIn(store, clock, secrets, key)
+        here = listening or _socket(settings.host, settings.port)
+        app = await _app(house, settings, webchat, sign_in, here, demo)
+        await _run(house, _Server(webchat, app), here)
+    finally:
+        await store.close()  # else its threads keep the process alive
+
+
+async def _run(house: House, server: _Server, listening: socket.socket) -> None:
+    """Everything works until the server ends; what was sent is settled then."""
     jobs = [asyncio.create_task(house.desk.run()), asyncio.create_task(house.pump.run())]
-    settle_memory()
     scheduler = AsyncIOScheduler(timezone="UTC")
     scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
     scheduler.start()
     await _tick(house)
+    settle_memory()
     try:
         await _until_stopped(server, jobs, listening)
     finally:
@@ -125,14 +118,22 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket, dem
             job.cancel()
         await asyncio.gather(*jobs, return_exceptions=True)
         await house.pump.stop()
-        await house.close()
 
 
 class _Server(uvicorn.Server):
     """Ends open pages when it is told to stop: they would keep it waiting."""
 
-    def __init__(self, webchat: WebChat, config: uvicorn.Config) -> None:
-        super().__init__(config)
+    def __init__(self, webchat: WebChat, app: Starlette) -> None:
+        super().__init__(
+            uvicorn.Config(
+                app,
+                log_config=None,
+                access_log=False,
+                lifespan="off",
+                server_header=False,
+                timeout_graceful_shutdown=3,
+            )
+        )
         self._webchat = webchat
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
@@ -181,48 +182,50 @@ async def _tick(house: House) -> None:
         log.warning("standing work waits: %s", problem)
 
 
-def _app(
+async def _app(
     house: House,
     settings: Settings,
     webchat: WebChat,
     sign_in: SignIn,
-    unit: tuple[str, str],
     listening: socket.socket,
     demo: str | None,
 ) -> Starlette:
-    zone, name = unit
-    words = house.trades.of(house.store.unit).words if house.store.unit else None
+    """The pages over this house, under the addresses by which browsers reach it."""
+    async with house.store.work() as work:
+        unit = work.snapshot.unit
+    words = house.trades.of(unit).words
     limit = settings.file_limit_mb * 1_000_000
-
-    async def receive_file(chunks: AsyncIterator[bytes], name: str | None) -> Attachment:
-        sha256, _ = await house.originals.keep(chunks, limit)
-        data = await house.originals.read(sha256)
-        return await asyncio.to_thread(describe, data, name)
-
-    host, port = listening.getsockname()[:2]
-    origins = (
-        (settings.public_url,)
-        if settings.public_url
-        else tuple(
-            f"http://{one}:{port}"
-            for one in dict.fromkeys((f"[{host}]" if ":" in host else host, "127.0.0.1", "localhost"))
-        )
-    )
-    landing = (words.say("demo.first"), words.say("demo.second")) if words is not None and demo else ()
     return build_app(
         take=house.desk.take,
         log=StoredLog(house.store.database),
         bell=webchat,
         sign_in=sign_in,
         end_session=sign_in.end,
-        receive_file=receive_file,
+        receive_file=_receiver(house, limit),
         clock=house.clock,
         secrets=SystemSecrets(),
-        title=name,
-        notice=words.say("exercise") if words is not None and demo else "",
-        zone=ZoneInfo(zone),
-        origins=origins,
-        limits=WebLimits(photo_bytes=limit),
+        title=unit.name,
+        notice=words.say("exercise") if demo else "",
+        zone=ZoneInfo(unit.zone),
+        origins=_origins(settings, listening),
+        limits=WebLimits(photo_bytes=limit, request_bytes=3 * limit + 5_000_000),
         open_address=demo,
-        landing=landing,
+        landing=(words.say("demo.first"), words.say("demo.second")) if demo else (),
     )
+
+
+def _receiver(house: House, limit: int) -> ReceiveFile:
+    async def receive(chunks: AsyncIterator[bytes], name: str | None) -> Attachment:
+        sha256, _ = await house.originals.keep(chunks, limit)
+        data = await house.originals.read(sha256)
+        return await asyncio.to_thread(describe, data, name)
+
+    return receive
+
+
+def _origins(settings: Settings, listening: socket.socket) -> tuple[str, ...]:
+    if settings.public_url:
+        return (settings.public_url,)
+    host, port = listening.getsockname()[:2]
+    shown = f"[{host}]" if ":" in host else host
+    return tuple(f"http://{one}:{port}" for one in dict.fromkeys((shown, "127.0.0.1", "localhost")))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Annotated, TypeAlias
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import Field, JsonValue, ValidationError, field_validator, model_validator
+from pydantic import Field, JsonValue, StringConstraints, ValidationError, field_validator, model_validator
 
 from .model.base import Frozen
 from .model.case import Case
@@ -39,6 +40,9 @@ ROLES = frozenset(
         "administrator",
     )
 )
+
+
+ClockTime: TypeAlias = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 
 
 class _Unit(Frozen):
@@ -134,10 +138,10 @@ class _Case(Frozen):
 
 
 class _Watch(Frozen):
-    quiet: tuple[str, str] | None = None
+    quiet: tuple[ClockTime, ClockTime] | None = None
     ladder: tuple[str, ...] = ()
     ladder_minutes: int = Field(10, ge=1, le=240)
-    digest: dict[str, str] = {}
+    digest: dict[str, ClockTime] = {}
 
 
 class SetupFile(Frozen):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import logging
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -61,7 +61,8 @@ def tables() -> tuple[SampleTable, CaseTable]:
 class Trades:
     """The tables, words and limits in force for a unit; made again only when the unit changed."""
 
-    def __init__(self) -> None:
+    def __init__(self, channels: Iterable[str] = ()) -> None:
+        self._channels = frozenset(channels)
         self._sample, self._case = tables()
         self._unit: Unit | None = None
         self._trade: Trade | None = None
@@ -77,6 +78,7 @@ class Trades:
                 limits=limits_in_force(unit.limits),
                 zone=ZoneInfo(unit.zone),
                 area=Area.parse(unit.area) if isinstance(unit.area, dict) else None,
+                channels=self._channels,
             )
         return self._trade
 
@@ -124,7 +126,7 @@ def build(
     key: bytes,
 ) -> House:
     """A house over an open store, whose one-time codes are kept under this key."""
-    trades = Trades()
+    trades = Trades(channels)
 
     def gave_up(text: Outgoing, problem: str) -> list[Outgoing]:
         return _notice(store, trades, text, problem, clock.now_us())

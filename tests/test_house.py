@@ -196,7 +196,7 @@ def _patterns(given: ast.expr, inside: ast.AST) -> Iterator[str]:
 def _asked_for() -> Iterator[tuple[str, str]]:
     """(where, pattern) of each wording key that the code asks for."""
     for name, tree in trees("bot"):
-        for function in (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)):
+        for function in (node for node in ast.walk(tree) if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))):
             for node in (node for node in ast.walk(function) if isinstance(node, ast.Call) and node.args):
                 called = ast.unparse(node.func)
                 if re.search(r"(^|\.)(word|words\.say|words\.has|Ask)$", called):

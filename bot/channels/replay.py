@@ -36,6 +36,13 @@ class Line(Frozen):
             us_of_iso(text)
         return text
 
+    @field_validator("position")
+    @classmethod
+    def _on_earth(cls, place: tuple[float, float] | None) -> tuple[float, float] | None:
+        if place is not None and not (abs(place[0]) <= 90 and abs(place[1]) <= 180):
+            raise ValueError("a position is [latitude, longitude] in degrees")
+        return place
+
     @property
     def at_us(self) -> int:
         """When it arrives, in microseconds UTC."""
@@ -49,7 +56,8 @@ def read_line(text: str, number: int) -> Line:
     except ValidationError as problem:
         first = problem.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
-        raise AskedWrongly(f"Line {number} of the script: {place or 'JSON'}: {first['msg']}.") from problem
+        why = first["msg"].removeprefix("Value error, ")
+        raise AskedWrongly(f"Line {number} of the script: {place or 'JSON'}: {why}.") from problem
     if line.channel is None and (line.text or line.photo or line.press or line.position):
         raise AskedWrongly(
             f"Line {number} of the script says something but no channel; add channel and from."

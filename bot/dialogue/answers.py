@@ -274,10 +274,11 @@ def _take_up(turn: Turn, before: str) -> bool:
 def _cooler_line(turn: Turn, text: str) -> bool:
     """The unit that was asked for, joined to the reading it belongs to."""
     words = (turn.conversation.about or "").split()
-    if text.strip().upper().rstrip(".") not in ("C", "F") or len(words) < 3:
+    if text.strip().upper().rstrip(".") not in ("C", "F") or len(words) < 2:
         return False
     turn.note(question=None, about=None)
-    return hear_cooler(turn, " ".join((*words[:3], text.strip(), *words[3:])))
+    reading = 2 if words[1][:1].isdigit() else 3
+    return hear_cooler(turn, " ".join((*words[:reading], text.strip(), *words[reading:])))
 
 
 def _why(turn: Turn, text: str) -> bool:

@@ -123,7 +123,7 @@ def _status(turn: Turn, rest: list[str]) -> bool:
 def _lacks(turn: Turn, sample: Sample) -> str:
     query = sample.open_query
     if query is not None:
-        return turn.word("status.query", number=sample.number, field=query.field)
+        return turn.word("status.query", number=sample.number, field=turn.word(f"sample.{query.field}.name"))
     missing = ", ".join(missing_names(sample, turn.trade)[:4])
     key = "status.lacks" if missing else "status.unconfirmed"
     return turn.word(key, number=sample.number, missing=missing)

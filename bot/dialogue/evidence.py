@@ -78,13 +78,13 @@ def hear_given(turn: Turn, text: str) -> bool:
 
 
 def _asked_for(turn: Turn, number: NumberTold) -> Sample | None:
-    """The jar of this number that waits for an evidence number, in any open case."""
+    """The jar of this number that waits for an evidence number; unasked, the only one that has none."""
     cases = [turn.case] if turn.case is not None else turn.open_cases()
-    for case in cases:
-        for sample in turn.find(("number", case.name, number.key)):
-            if sample.evidence_asked_by is not None and sample.struck is None:
-                return sample
-    return None
+    jars = [s for case in cases for s in turn.find(("number", case.name, number.key)) if s.struck is None]
+    asked = [sample for sample in jars if sample.evidence_asked_by is not None]
+    if asked:
+        return asked[0]
+    return jars[0] if len(jars) == 1 else None
 
 
 def _give(turn: Turn, sample: Sample, evidence: str) -> str:

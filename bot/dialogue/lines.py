@@ -165,7 +165,11 @@ def hear_more(turn: Turn, text: str) -> bool:
 def hear_cooler(turn: Turn, text: str) -> bool:
     """A cooler's reading is on the unit's chain, with the words it came in."""
     words = text.split()
-    if len(words) < 3 or words[0].lower() not in ("cooler", "fridge"):
+    if len(words) < 2 or words[0].lower() not in ("cooler", "fridge"):
+        return False
+    if words[1][:1] in "-+0123456789":
+        return _which_cooler(turn, text, " ".join(words[1:3]))
+    if len(words) < 3:
         return False
     name, rest = words[1], [word for word in words[2:] if word.lower() != "at"]
     times = [word for word in rest if looks_like_time(word)]
@@ -182,6 +186,17 @@ def hear_cooler(turn: Turn, text: str) -> bool:
         turn.say(turn.word(at.key, **at.values))
         return True
     note_reading(turn, name, told, at if isinstance(at, TimeTold) else None, ice or None)
+    return True
+
+
+def _which_cooler(turn: Turn, text: str, reading: str) -> bool:
+    """A reading without a cooler: its unit is asked first, then whose it is."""
+    told = read_temperature(reading)
+    if isinstance(told, Ask):
+        turn.note(about=text)
+        ask(turn, "cooler_line", turn.word(told.key, **told.values))
+    else:
+        turn.say(turn.word("cooler.which"))
     return True
 
 

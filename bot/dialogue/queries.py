@@ -5,7 +5,15 @@ from __future__ import annotations
 from ..model.case import Case
 from ..model.people import Kit
 from ..model.sample import Sample
-from ..rules.checks import Finding, number_block, place_in_area, seal_range, speed_between, time_order
+from ..rules.checks import (
+    Finding,
+    hot_oil,
+    number_block,
+    place_in_area,
+    seal_range,
+    speed_between,
+    time_order,
+)
 from .turn import Turn
 
 
@@ -19,6 +27,8 @@ def findings(turn: Turn, sample: Sample, changed: set[str]) -> list[Finding]:
         found.extend(number_block(sample.number_key, kits_of(turn, case)))
     if "seal" in changed and sample.seal is not None:
         found.extend(_seal(turn, sample, case, sample.seal))
+    if "oil_temp" in changed:
+        found.extend(hot_oil(sample, turn.trade.limits))
     if "time" in changed or "position" in changed:
         found.extend(_track(turn, sample, case, changed))
     return found
@@ -56,4 +66,3 @@ def _track(turn: Turn, sample: Sample, case: Case, changed: set[str]) -> list[Fi
         last = max(placed, key=lambda s: (s.event_us or s.said_us, s.id), default=None)
         found.extend(speed_between(sample, last, turn.trade.limits))
     return found
-

@@ -77,7 +77,7 @@ def part_text(field_id: str, sample: Sample, trade: Trade, now_us: int) -> str:
 def _worded(field_id: str, fact: Fact, trade: Trade) -> str:
     """With the catalogue's word for the choice or around the field, else as it was told."""
     words = trade.words
-    for key in (f"choice.{field_id}.{fact.value}", f"part.{field_id}.{fact.value}", f"part.{field_id}"):
+    for key in (f"part.{field_id}.{fact.value}", f"choice.{field_id}.{fact.value}", f"part.{field_id}"):
         if words.has(key):
             return words.say(key, value=fact.raw)
     return fact.raw

@@ -78,7 +78,15 @@ def _with_also(field: Field, chosen: str, raw: str) -> Facts:
 def read_clock(text: str, source: Source) -> TimeTold | Ask | Unread:
     """A time of day or date, against when the message was sent."""
     message = source.message
-    return read_time(text, said_us=message.said_us, received_us=message.received_us, zone=source.trade.zone)
+    limits = source.trade.limits
+    return read_time(
+        text,
+        said_us=message.said_us,
+        received_us=message.received_us,
+        zone=source.trade.zone,
+        back_hours=limits.time_late_hours,
+        fresh_minutes=limits.now_fresh_minutes,
+    )
 
 
 def time_value(told: TimeTold) -> dict[str, JsonValue]:

@@ -28,6 +28,7 @@ class Trade:
     limits: Limits
     zone: ZoneInfo
     area: Area | None = None
+    channels: frozenset[str] = frozenset()
     _choices: dict[str, tuple[Choice, ...]] = field(default_factory=dict)
 
     def choices(self, asked: Field) -> tuple[Choice, ...]:
@@ -166,8 +167,9 @@ class Turn:
         )
 
     def tell(self, person: Person, text: str, alert: AlertMark | None = None) -> None:
-        """Somebody else will be told, at their first address."""
-        for address in person.addresses[:1]:
+        """Somebody else will be told, at the first of their addresses that this line can reach."""
+        reached = [a for a in person.addresses if a.partition(":")[0] in self.trade.channels]
+        for address in (reached or person.addresses)[:1]:
             self._says.append(Say(address, person.name, self._marked(text), alert=alert))
 
     def raise_alert(self, kind: str, subject: str, level: str, people: tuple[Person, ...], text: str) -> None:

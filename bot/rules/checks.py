@@ -118,6 +118,15 @@ def distance_words(metres: float) -> str:
     return f"{kilometres:.1f} km" if kilometres < 10 else f"{kilometres:.0f} km"
 
 
+def hot_oil(sample: Sample, limits: Limits) -> tuple[Finding, ...]:
+    """The oil was told hotter than what burns hands and cracks cold glass."""
+    value = sample.value("oil_temp")
+    celsius = value.get("celsius") if isinstance(value, dict) else None
+    if not isinstance(celsius, (int, float)) or celsius <= limits.hot_oil_c:
+        return ()
+    return (Finding(field="oil_temp", rule="hot_oil", values={"limit": f"{limits.hot_oil_c:g}"}),)
+
+
 def came_late(said_us: int, received_us: int, limits: Limits) -> bool:
     """The text was this old when it arrived."""
     return received_us - said_us > limits.late_minutes * MINUTE_US

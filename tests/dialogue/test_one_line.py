@@ -24,7 +24,7 @@ async def test_the_parts_of_a_line_may_stand_in_any_order(talk: Talk, order: tup
 
 async def test_the_read_back_names_what_is_not_stated(talk: Talk) -> None:
     assert await talk.says("R1", "04 spill thick 0906 47.2852N 19.9478W seal 5104") == (
-        "04 saved, not confirmed: spill, thick, 09:06, 47.2852N 19.9478W, seal 5104. "
+        "04 saved, not confirmed: spill, thick oil, 09:06, 47.2852N 19.9478W, seal 5104. "
         "Not stated: method, fill, gloves, photo, cooler. OK, or send it."
     )
     assert await talk.says("R1", "05 sheen 0907 seal 5106") == (
@@ -32,7 +32,7 @@ async def test_the_read_back_names_what_is_not_stated(talk: Talk) -> None:
         "Not stated: spill or source, place, method, gloves, photo, cooler. OK, or send it."
     )
     assert await talk.says("R1", "06 source tank 2P 0908 seal 5107") == (
-        "06 saved, not confirmed: suspect source, tank 2P, 09:08, seal 5107. "
+        "06 saved, not confirmed: source, tank 2P, 09:08, seal 5107. "
         "Not stated: place, method, drawn by, gloves, photo, cooler. OK, or send it."
     )
 

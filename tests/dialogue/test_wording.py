@@ -10,7 +10,7 @@ import pytest
 import smsutil
 from babel.messages.pofile import read_po
 
-from bot.rules.fields import SampleTable, parse_sample_table
+from bot.rules.fields import Field, SampleTable, parse_sample_table
 from bot.rules.gsm import segments
 from bot.wiring import catalogue, table_text
 
@@ -51,20 +51,20 @@ def test_every_question_is_one_sms_with_its_exercise_word(key: str) -> None:
 @pytest.mark.parametrize(
     "field", [field for field in table().field if field.asked], ids=lambda field: field.id
 )
-def test_a_question_with_its_choices_is_one_sms(field: object) -> None:
+def test_a_question_with_its_choices_is_one_sms(field: Field) -> None:
     words = catalogue("en")
-    ask = words.say(f"sample.{field.id}.ask", number="CH-014 14")  # type: ignore[attr-defined]
-    labels = [words.say(f"choice.{field.id}.{id_}") for id_ in field.asked]  # type: ignore[attr-defined]
+    ask = words.say(f"sample.{field.id}.ask", number="CH-014 14")
+    labels = [words.say(f"choice.{field.id}.{id_}") for id_ in field.asked]
     assert len(labels) <= 4
     listed = " ".join(f"{place} {label}" for place, label in enumerate(labels, 1))
     assert segments(f"EXERCISE {ask} {listed}") == 1
 
 
 @pytest.mark.parametrize("field", table().field, ids=lambda field: field.id)
-def test_every_field_has_its_question_and_its_name(field: object) -> None:
+def test_every_field_has_its_question_and_its_name(field: Field) -> None:
     words = catalogue("en")
-    assert words.has(f"sample.{field.id}.ask")  # type: ignore[attr-defined]
-    assert words.has(f"sample.{field.id}.name")  # type: ignore[attr-defined]
+    assert words.has(f"sample.{field.id}.ask")
+    assert words.has(f"sample.{field.id}.name")
 
 
 @pytest.mark.parametrize("key", sorted(TEXTS))

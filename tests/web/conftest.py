@@ -186,7 +186,7 @@ class Served:
         ends = time.monotonic() + 10
         while not holds():
             assert time.monotonic() < ends
-            time.sleep(0.01)
+            threading.Event().wait(0.01)  # nothing rings when the server has forgotten a page
 
     def client(self, **headers: str) -> httpx.Client:
         """A browser that tells its origin, as browsers do with a POST."""

@@ -177,7 +177,7 @@ def test_every_part_that_the_log_loads_is_kept_for_offline() -> None:
 
 def line_at(at: datetime, **more: object) -> LogLine:
     at_us = int(at.timestamp()) * 1_000_000
-    return LogLine("out:1", 1, at_us, True, "03 on record.", **more)  # type: ignore[arg-type]
+    return LogLine("out:1", 1, at_us, True, "03 on record.", **more)  # type: ignore[arg-type]  # what each test adds
 
 
 def test_a_time_that_comes_twice_in_a_night_stands_under_two_headings() -> None:

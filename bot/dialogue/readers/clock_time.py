@@ -20,8 +20,6 @@ __all__ = ["TimeTold", "looks_like_time", "read_time"]
 
 _MINUTE_US = 60_000_000
 _AHEAD_US = 5 * _MINUTE_US
-_BACK_US = 12 * 60 * _MINUTE_US
-_FRESH_US = 2 * _MINUTE_US
 _LONGEST = 48  # characters; no stated time is longer
 _YEARS = range(1970, 2200)
 _DAY = timedelta(days=1)
@@ -58,6 +56,8 @@ class _Said:
     sent_us: int
     sending_known: bool
     zone: ZoneInfo
+    back_us: int
+    fresh_us: int
 
     @property
     def limit_us(self) -> int:
@@ -76,9 +76,18 @@ class _Said:
         return TimeTold(at_us, derived // timedelta(minutes=1), self.raw, True, estimate, dated)
 
 
-def read_time(text: str, *, said_us: int | None, received_us: int, zone: ZoneInfo) -> TimeTold | Ask | Unread:
+def read_time(
+    text: str,
+    *,
+    said_us: int | None,
+    received_us: int,
+    zone: ZoneInfo,
+    back_hours: float = 12,
+    fresh_minutes: float = 2,
+) -> TimeTold | Ask | Unread:
     """The time that the whole text states. `said_us` is None where the channel told no sending time.
 
+    Asked for its day when over `back_hours` before the sending; NOW counts within `fresh_minutes`.
     Asks, under "read.time.": now_stale which_day twice missing impossible future day_month unclear.
     """
     words = squeezed(text)
@@ -86,7 +95,8 @@ def read_time(text: str, *, said_us: int | None, received_us: int, zone: ZoneInf
         return UNREAD
     # A phone whose clock is ahead cannot have sent after the receipt.
     sent_us = received_us if said_us is None else min(said_us, received_us)
-    said = _Said(text.strip(), sent_us, said_us is not None, zone)
+    back_us, fresh_us = round(back_hours * 60 * _MINUTE_US), round(fresh_minutes * _MINUTE_US)
+    said = _Said(text.strip(), sent_us, said_us is not None, zone, back_us, fresh_us)
     if words == "now":
         return _now(said, received_us)
     back = minutes_ago(words)
@@ -97,7 +107,7 @@ def read_time(text: str, *, said_us: int | None, received_us: int, zone: ZoneInf
 
 
 def _now(said: _Said, received_us: int) -> TimeTold | Ask:
-    fresh = said.sending_known and received_us - said.sent_us < _FRESH_US
+    fresh = said.sending_known and received_us - said.sent_us < said.fresh_us
     return said.told(received_us) if fresh else said.ask("now_stale")
 
 
@@ -128,7 +138,7 @@ def _undated(clock: Clock, said: _Said, zone: tzinfo) -> tuple[int, ...] | Ask:
             return said.ask("missing")
         due = [us for us in instants if us <= said.limit_us]
         if due:
-            return said.ask("which_day") if due[-1] < said.sent_us - _BACK_US else instants
+            return said.ask("which_day") if due[-1] < said.sent_us - said.back_us else instants
     return said.ask("which_day")
 
 

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -35,10 +36,10 @@ class Demo:
         assert self.child.stdout is not None
         self.url = next(word for word in self.child.stdout.readline().split() if word.startswith("http"))
 
-    def show(self, what: str) -> list[dict[str, object]]:
+    def show(self, what: str) -> list[dict[str, Any]]:
         command = [sys.executable, "-m", "bot", "show", what, "--store", str(self.store), "--json"]
         done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
-        found: list[dict[str, object]] = json.loads(done.stdout)
+        found: list[dict[str, Any]] = json.loads(done.stdout)
         return found
 
 
@@ -97,7 +98,7 @@ def test_a_case_with_twelve_jars_is_texted_from_a_phone(phone: Phone, demo: Demo
         exchange(phone, "ok", f"{number:02d} on record")
     for number, tank in enumerate(SOURCES, 10):
         line = f"{number} source tank {tank} now 47.2801N 19.9710W jar seal E1{number} drawn chief"
-        exchange(phone, line, f"{number} saved, not confirmed: suspect source, tank {tank}")
+        exchange(phone, line, f"{number} saved, not confirmed: source, tank {tank}")
     exchange(phone, "12 seal is E121 not E112, misread", "seal E121, was E112")
     exchange(phone, "status", "Open:")
     phone.keep_picture("demo-5-status")
@@ -106,8 +107,8 @@ def test_a_case_with_twelve_jars_is_texted_from_a_phone(phone: Phone, demo: Demo
     assert [jar["number"] for jar in jars] == [f"{number:02d}" for number in range(1, 13)]
     assert [jar["confirmed"] for jar in jars] == [True] * 9 + [False] * 3
     assert all(jar["exercise"] for jar in jars)
-    assert jars[0]["photos"][0]["state"] == "received"  # type: ignore[index]
-    assert jars[11]["corrections"][0]["why"] == "misread"  # type: ignore[index]
+    assert jars[0]["photos"][0]["state"] == "received"
+    assert jars[11]["corrections"][0]["why"] == "misread"
 
     # After a reload the log is as it was, and nothing is sent twice.
     before = [line for line in phone.lines() if "EXERCISE" in line][-3:]
