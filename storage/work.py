@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from bot.model.board import Board, Conversation, Key
 from bot.model.case import Case, fold_case
@@ -19,9 +20,11 @@ from .ledger import Entry, commitment_of, seal
 from .outbox import Settled
 from .views import Snapshot
 
+T = TypeVar("T")
 Salt = Callable[[], str]
 
-REMEMBERED = 20_000
+REMEMBERED = 20_000  # commitments: an address stands for the same one for ever
+RECENT = 512  # jars written last, most of which are written again soon
 
 
 @dataclass
@@ -39,9 +42,13 @@ class WriteSet:
 class Work:
     """One transaction. What it changed of the snapshot is kept only when it was committed."""
 
-    def __init__(self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str]) -> None:
+    def __init__(
+        self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str], recent: dict[str, Sample]
+    ) -> None:
         self._tx = tx
         self._known = known
+        self._recent = recent
+        self.written: dict[str, Sample] = {}
         self.said_for: dict[str, str] = {}
         self._salt = salt
         self.snapshot = snapshot
@@ -79,8 +86,12 @@ class Work:
         return known
 
     async def supply(self, board: Board, keys: Iterable[Key]) -> None:
-        """What the store holds under these keys is on the board."""
-        await views.supply(self._tx, board, keys)
+        """What the store holds under these keys is on the board; jars written lately are at hand."""
+        wanted = set(keys)
+        at_hand = {key for key in wanted if key[0] == "id" and key[1] in self._recent}
+        for key in at_hand:
+            board.supply(key, (self._recent[key[1]],))
+        await views.supply(self._tx, board, wanted - at_hand)
 
     async def keep(self, board: Board, writes: WriteSet) -> None:
         """The whole set is written; the snapshot is what the board became."""
@@ -88,6 +99,7 @@ class Work:
         await conversations.put_raws(tx, writes.raws)
         await self._put_entries(writes.entries, board.heads)
         await projections.put_samples(tx, writes.samples.values(), board.stored)
+        self.written |= writes.samples
         await projections.put_cases(tx, writes.cases.values())
         await projections.put_things(tx, writes.entries)
         await conversations.put_conversations(tx, writes.conversations.values())
@@ -181,6 +193,7 @@ class Store:
         self._salt = salt
         self._snapshot: Snapshot | None = None
         self._commitments: dict[str, str] = {}
+        self._recent: dict[str, Sample] = {}
 
     @asynccontextmanager
     async def work(self, *, durable: bool = True) -> AsyncIterator[Work]:
@@ -194,16 +207,12 @@ class Store:
             known = self._snapshot
             if known is None or known.writes != writes - 1:
                 known = await views.read_snapshot(tx)
-            work = Work(tx, known, self._salt, self._commitments)
+                self._recent.clear()
+            work = Work(tx, known, self._salt, self._commitments, self._recent)
             yield work
         self._snapshot = replace(work.snapshot, writes=writes)
-        self._remember(work.said_for)
-
-    def _remember(self, commitments: dict[str, str]) -> None:
-        """An address stands for the same commitment for ever; a few thousand are kept at hand."""
-        if len(self._commitments) > REMEMBERED:
-            self._commitments.clear()
-        self._commitments.update(commitments)
+        _remember(self._commitments, work.said_for, REMEMBERED)
+        _remember(self._recent, work.written, RECENT)
 
     async def next_text_us(self, tx: Tx) -> int | None:
         """When the next waiting text may go, None where none waits."""
@@ -217,3 +226,10 @@ class Store:
     async def close(self) -> None:
         """Nothing of the store is open any more."""
         await self.database.close()
+
+
+def _remember(kept: dict[str, T], fresh: dict[str, T], most: int) -> None:
+    """What was committed is at hand, within bounds."""
+    if len(kept) + len(fresh) > most:
+        kept.clear()
+    kept.update(fresh)

@@ -195,7 +195,7 @@ def _take_done(turn: Turn, text: str) -> bool:
     found = scan(text, Source(turn.trade, turn.message), numbered=False)
     if found.left and not found.facts:
         return False
-    turn.note(taking=False, trail=(*conversation.trail, "take"), skipped=(*conversation.skipped, "take"))
+    turn.note(trail=(*conversation.trail, "take"), skipped=(*conversation.skipped, "take"))
     if found.asks:
         if found.facts:
             tell(turn, sample, tuple(found.facts))

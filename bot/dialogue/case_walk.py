@@ -13,7 +13,7 @@ from .turn import Turn
 def start_case(turn: Turn) -> None:
     """The first question is open; cases of the last day are named before another is opened."""
     recent = [case.name for case in turn.open_cases() if turn.message.received_us - case.opened_us < DAY_US]
-    turn.note(walk="case", question=None, sample=None, answers={}, skipped=(), trail=(), taking=False)
+    turn.note(walk="case", question=None, sample=None, answers={}, skipped=(), trail=())
     turn.case = None
     prefix = turn.word("case.recent", names=" ".join(recent[:6])) + " " if recent else ""
     ask_next_case(turn, prefix)

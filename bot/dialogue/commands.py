@@ -76,7 +76,7 @@ def _skip(turn: Turn, rest: list[str]) -> bool:
 
 def _skip_sample(turn: Turn) -> bool:
     """Before the jar is shut SKIP leaves the sample out; what was said stays on record."""
-    turn.note(walk=None, question=None, taking=False)
+    turn.note(walk=None, question=None)
     turn.say(turn.word("skip.sample"))
     return True
 
@@ -151,7 +151,7 @@ def _why(turn: Turn, rest: list[str]) -> bool:
 
 
 def _stop(turn: Turn, rest: list[str]) -> bool:
-    turn.note(walk=None, question=None, taking=False, answers={})
+    turn.note(walk=None, question=None, answers={})
     turn.say(turn.word("stopped"))
     return True
 

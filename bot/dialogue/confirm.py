@@ -61,7 +61,7 @@ def confirm(turn: Turn, samples: list[Sample]) -> None:
         sentences.append(turn.word("ok.evidence" if len(samples) == 1 else "ok.evidence.many"))
     if _lacks_background(turn, last):
         sentences.append(turn.word("ok.background"))
-    turn.note(waiting=(), walk=None, question=None, taking=False, sample=samples[-1].id)
+    turn.note(waiting=(), walk=None, question=None, sample=samples[-1].id)
     parked = next(iter(_parked(turn, samples)), None)
     if parked is not None:
         turn.note(sample=parked.id, walk="sample", offered=(*turn.conversation.offered[-40:], parked.id))

@@ -136,4 +136,4 @@ def hold(turn: Turn, sample: Sample) -> None:
     if turn.conversation.question is not None and turn.conversation.sample != sample.id:
         turn.note(waiting=waiting)
     else:
-        turn.note(walk=None, question=None, sample=sample.id, waiting=waiting, taking=False, redo=None)
+        turn.note(walk=None, question=None, sample=sample.id, waiting=waiting, redo=None)

@@ -26,7 +26,6 @@ def start_jar(turn: Turn) -> None:
         walk="sample",
         sample=None,
         question=None,
-        taking=False,
         skipped=(),
         trail=(),
         redo=None,
@@ -73,10 +72,8 @@ def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
     turn.note(walk=walk, sample=sample.id, case=sample.case, about=None)
     field = next_field(turn, sample)
     if _is_time_to_take(turn, sample, field):
-        turn.note(taking=True)
         ask(turn, "take", prefix + turn.word(f"advice.{advice_key(sample)}", number=label(turn, sample)))
         return
-    turn.note(taking=False)
     if field is None:
         turn.note(question=None)
         read_back(turn, sample, prefix)
@@ -87,7 +84,7 @@ def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
 def start_more(turn: Turn, sample: Sample) -> None:
     """The fields wanted by a transfer or a transmittal, and the optional ones, are asked for in turn."""
     turn.case = turn.case_named(sample.case)
-    turn.note(walk="more", sample=sample.id, question=None, skipped=(), trail=(), redo=None, taking=False)
+    turn.note(walk="more", sample=sample.id, question=None, skipped=(), trail=(), redo=None)
     ask_next(turn, sample)
 
 
@@ -129,7 +126,6 @@ def ask_field(turn: Turn, sample: Sample, field: Field, prefix: str = "") -> Non
     choices = _choices(turn, field.id, field)
     listed = " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
     text = turn.word(f"sample.{field.id}.ask", number=label(turn, sample))
-    turn.note(sample=sample.id)
     ask(turn, field.id, f"{prefix}{text} {listed}".strip(), choices)
 
 

@@ -51,7 +51,6 @@ class Conversation:
     walk: str | None = None
     sample: str | None = None
     question: str | None = None
-    taking: bool = False
     answers: dict[str, FactTold] = field(default_factory=dict)
     skipped: tuple[str, ...] = ()
     trail: tuple[str, ...] = ()
