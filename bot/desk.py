@@ -89,7 +89,7 @@ class Desk:
             return
         except Exception:
             log.exception("a gulp of %d failed; taking it one message at a time", len(batch))
-            await self._one_at_a_time(batch)
+            await self._one_at_a_time(batch or self._claim())
             return
         for (_, done), receipt in zip(batch, receipts, strict=True):
             _answer(done, receipt)

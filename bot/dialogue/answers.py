@@ -57,6 +57,11 @@ def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
     turn.case = turn.case_named(sample.case)
     if text.lower() in WORDS:
         return _same_as_last(turn, field, sample)
+    skipped = turn.trade.table.by_id.get(field.instead_of or "")
+    first = read_field(skipped, text, Source(turn.trade, turn.message)) if skipped is not None else None
+    if skipped is not None and isinstance(first, tuple):  # what was skipped is told after all
+        _take(turn, sample, skipped, first)
+        return True
     read = _read(turn, field, text)
     if isinstance(read, Unread):
         return _not_read(turn, text)
@@ -164,8 +169,8 @@ def _number(turn: Turn, text: str) -> bool:
             return True
         ask_again(turn, turn.word("read.unread", words=text[:40]))
         return True
-    there = [s for s in turn.find(("number", case.name, number.key)) if s.struck is None]
-    own = [s for s in there if s.declared_by == turn.person.name and not s.confirmed]
+    there = turn.find(("number", case.name, number.key))
+    own = [s for s in there if s.declared_by == turn.person.name and not s.confirmed and s.struck is None]
     if own:
         ask_next(turn, own[0])
     elif there:

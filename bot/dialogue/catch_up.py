@@ -21,19 +21,26 @@ class CaughtUp:
 
 def catch_up(says: list[Say], board: Board, trade: Trade, now_us: int) -> CaughtUp:
     """The same texts in the same order, those about late jars to one address as one, the last."""
-    late: dict[str, list[str]] = {}
+    late: dict[tuple[str, str], list[str]] = {}
     for say in says:
         if say.catch_up is not None:
-            late.setdefault(say.address, []).append(say.catch_up)
-    together = {address: tuple(dict.fromkeys(ids)) for address, ids in late.items() if len(set(ids)) > 1}
-    merged = [say for say in says if say.catch_up is None or say.address not in together]
-    for address, ids in together.items():
-        last = next(say for say in reversed(says) if say.address == address and say.catch_up is not None)
+            late.setdefault(_thread(say.address, say.catch_up), []).append(say.catch_up)
+    together = {thread: tuple(dict.fromkeys(ids)) for thread, ids in late.items() if len(set(ids)) > 1}
+    merged = [
+        say for say in says if say.catch_up is None or _thread(say.address, say.catch_up) not in together
+    ]
+    for ids in together.values():
+        last = next(say for say in reversed(says) if say.catch_up in ids)
         jars = [board.samples[id_] for id_ in ids]
         drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
         mark = f"{trade.words.say('exercise')} " if drill else ""
         merged.append(replace(last, text=mark + late_text(jars, trade, now_us)))
-    return CaughtUp(merged, together)
+    return CaughtUp(merged, {address: ids for (address, _), ids in together.items()})
+
+
+def _thread(address: str, sample_id: str) -> tuple[str, str]:
+    """One address and one case: an exercise and a real case are never told in one text."""
+    return address, sample_id.rpartition("#")[0]
 
 
 def late_text(jars: list[Sample], trade: Trade, now_us: int) -> str:

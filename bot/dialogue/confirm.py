@@ -4,31 +4,48 @@ from __future__ import annotations
 
 from ..model.entries import SampleConfirmed
 from ..model.sample import Sample
-from ..model.times import HOUR_US
+from ..model.times import HOUR_US, MINUTE_US
 from .read_back import label, missing_names, read_back
 from .record import close_query, explain
 from .turn import Turn
-from .walk import ask
+from .walk import ask, ask_again, ask_next
 
+SLACK_US = 2 * MINUTE_US  # phones' clocks differ by this much
 OFFERED_WITHIN_US = 2 * HOUR_US  # an unfinished jar older than this waits for the digest
 
 
 def hear_ok(turn: Turn, numbers: list[str]) -> bool:
     """OK alone is about the jars last shown, OK with numbers about those."""
     samples = _named(turn, numbers) if numbers else [turn.sample(id_) for id_ in turn.conversation.waiting]
-    if not samples and not numbers and turn.conversation.sample is not None:
-        samples = [turn.sample(turn.conversation.sample)]
     mine = [s for s in samples if s.declared_by == turn.person.name and s.struck is None]
     if not mine:
-        turn.say(turn.word("ok.nothing"))
-        return True
+        return _nothing_waits(turn)
     turn.case = turn.case_named(mine[0].case)
+    if turn.message.said_us < turn.conversation.shown_us - SLACK_US:
+        read_back(turn, mine[-1])  # the OK was sent before its author could see this
+        return True
     queried = [s for s in mine if s.open_query is not None and s.open_query.rule != "number_twice"]
     if queried:
         _let_stand(turn, queried[0])
-        return True
-    confirm(turn, mine)
+    elif _is_being_asked_about(turn, mine):
+        ask_again(turn, turn.word("ok.not_yet"))
+    else:
+        confirm(turn, mine)
     return True
+
+
+def _nothing_waits(turn: Turn) -> bool:
+    if turn.conversation.question is not None:
+        ask_again(turn, turn.word("ok.not_yet"))
+    else:
+        turn.say(turn.word("ok.nothing"))
+    return True
+
+
+def _is_being_asked_about(turn: Turn, samples: list[Sample]) -> bool:
+    """A question about one of these jars is open: it was not read back since."""
+    conversation = turn.conversation
+    return conversation.question is not None and conversation.sample in {sample.id for sample in samples}
 
 
 def _named(turn: Turn, keys: list[str]) -> list[Sample]:
@@ -43,7 +60,12 @@ def _let_stand(turn: Turn, sample: Sample) -> None:
     for query in sample.queries:
         if query.open and query.rule != "number_twice":
             close_query(turn, sample, query.id, "stands as told")
-    read_back(turn, turn.sample(sample.id), turn.word("query.stands") + " ")
+    noted = turn.word("query.stands") + " "
+    if turn.conversation.walk in ("sample", "more") and turn.conversation.sample == sample.id:
+        turn.note(skipped=(*turn.conversation.skipped, turn.conversation.question or ""))
+        ask_next(turn, turn.sample(sample.id), noted)
+    else:
+        read_back(turn, turn.sample(sample.id), noted)
 
 
 def confirm(turn: Turn, samples: list[Sample]) -> None:
@@ -61,7 +83,12 @@ def confirm(turn: Turn, samples: list[Sample]) -> None:
         sentences.append(turn.word("ok.evidence" if len(samples) == 1 else "ok.evidence.many"))
     if _lacks_background(turn, last):
         sentences.append(turn.word("ok.background"))
-    turn.note(waiting=(), walk=None, question=None, sample=samples[-1].id)
+    aside = turn.conversation.question is not None and turn.conversation.sample not in {s.id for s in samples}
+    if aside:
+        turn.note(waiting=())
+        ask_again(turn, " ".join(sentences))  # the open question is another jar's and stays open
+        return
+    turn.note(waiting=(), walk=None, question=None, sample=samples[-1].id, trail=())
     parked = next(iter(_parked(turn, samples)), None)
     if parked is not None:
         turn.note(sample=parked.id, walk="sample", offered=(*turn.conversation.offered[-40:], parked.id))

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 
-from ..model.entries import AccountGiven, EarlierStatementKept, NumberSettled, SampleStruck
+from ..model.entries import AccountGiven, EarlierStatementKept, NoteMade, NumberSettled, SampleStruck
 from ..model.sample import Sample
 from ..rules.fields import Field
 from .read_back import hold, label, read_back
 from .readers.base import Ask, Unread
 from .readers.words import NumberTold, read_number
 from .readings import Facts, Source, read_field
-from .record import close_query, correct, fact, tell
+from .record import close_query, correct, doubt_number, fact, tell
 from .turn import Turn
 from .walk import ask
 from .which_case import ask_case, case_of_number
@@ -54,6 +54,7 @@ def hear_correction(turn: Turn, text: str) -> bool:
         turn.say(turn.word(read.key, **read.values))
         return True
     if isinstance(read, Unread):
+        turn.write(sample.case, NoteMade(words=text))
         turn.say(turn.word("correct.unread", field=match["field"], new=match["new"][:40]))
         return True
     _apply(turn, sample, field, read, match["old"], _reason(match["why"]))
@@ -70,9 +71,11 @@ def _sample_of(turn: Turn, number: str) -> Sample | None:
         return None
     turn.case = case
     samples = turn.find(("number", case.name, read.key))
-    mine = [s for s in samples if s.declared_by == turn.person.name]
-    found = next(iter((mine or samples)[-1:]), None)
+    live = [s for s in samples if s.struck is None] or samples
+    mine = [s for s in live if s.declared_by == turn.person.name]
+    found = next(iter((mine or live)[-1:]), None)
     if found is None:
+        turn.write(case.name, NoteMade(words=turn.text))
         turn.say(turn.word("jar.unknown", number=number))
     return found
 
@@ -147,6 +150,7 @@ def _correct(turn: Turn, sample: Sample, read: Facts, current: str, why: str | N
     if first.field == "number":
         explained = correct(turn, sample, first, why)
         _settle_number(turn, turn.sample(sample.id), sample.number_key)
+        doubt_number(turn, turn.sample(sample.id))
     else:
         explained = tell(turn, sample, read, why).unexplained is None
     fresh = turn.sample(sample.id)
@@ -191,7 +195,19 @@ def hear_struck(turn: Turn, text: str) -> bool:
     sample = _sample_of(turn, match["number"])
     if sample is None:
         return True
-    why = _reason(match["why"]) or "none given"
-    turn.write(sample.case, SampleStruck(sample=sample.id, why=why))
-    turn.say(turn.word("jar.struck", number=label(turn, sample), why=why))
+    _strike(turn, sample, text, _reason(match["why"]) or "none given")
     return True
+
+
+def _strike(turn: Turn, sample: Sample, text: str, why: str) -> None:
+    """Its author strikes it; what others say of it stands beside it as theirs."""
+    if turn.person.name != sample.declared_by:
+        turn.write(sample.case, AccountGiven(sample=sample.id, facts=(fact("deviations", text, text),)))
+        turn.say(turn.word("jar.account", number=label(turn, sample), person=sample.declared_by))
+        return
+    if sample.struck is None:
+        turn.write(sample.case, SampleStruck(sample=sample.id, why=why))
+    if turn.conversation.sample == sample.id:
+        turn.note(walk=None, question=None, waiting=())
+    why = turn.sample(sample.id).struck or why
+    turn.say(turn.word("jar.struck", number=label(turn, sample), why=why))

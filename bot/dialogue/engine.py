@@ -5,16 +5,18 @@ from __future__ import annotations
 import re
 
 from ..model.board import Board
+from ..model.case import Case
 from ..model.entries import UNIT_CHAIN, NoteMade, StrangerHeard
 from ..model.message import Incoming, MessageState
 from ..model.people import Person
 from ..model.times import DAY_US
+from ..rules.safety import is_sos
 from .answers import answer, typed_answer
 from .commands import hear_command
 from .lines import hear_more
 from .outcome import Outcome
 from .photos import hear_files, keep_loose
-from .safety import hear_entry, hear_gas, hear_sos
+from .safety import hear_entry, hear_gas, hear_sos, hear_strangers_sos
 from .turn import Trade, Turn
 from .walk import ask_again
 from .which_case import case_of_conversation, named_case
@@ -42,6 +44,9 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
 
 def _stranger(turn: Turn) -> Outcome:
     """Kept, attributed to nobody; one fixed reply an address and day."""
+    if is_sos(turn.text):
+        hear_strangers_sos(turn)
+        return turn.outcome(MessageState.QUARANTINED)
     last = turn.conversation.stray_us
     fresh = last is None or turn.message.received_us - last >= DAY_US
     if fresh:
@@ -60,6 +65,8 @@ def _hear(turn: Turn) -> None:
     if turn.case is None:
         turn.case = None if len(turn.open_cases()) > 1 else case_of_conversation(turn)
     named = text != turn.text
+    if turn.case is not None and named:
+        _leave_other_case(turn, turn.case)
     stopped = _hear_danger(turn)
     lines = [line.strip() for line in text.splitlines() if line.strip()]
     if len(lines) > 1 and not in_case_walk and all(_LINE.match(line) for line in lines):
@@ -70,6 +77,13 @@ def _hear(turn: Turn) -> None:
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
     _hear_one(turn, text or turn.text, stopped)
+
+
+def _leave_other_case(turn: Turn, case: Case) -> None:
+    """What names a case answers no question and confirms no jar of another."""
+    sample = turn.conversation.sample
+    if sample is not None and sample.rpartition("#")[0] != case.name:
+        turn.note(sample=None, question=None, walk=None, waiting=(), case=case.name)
 
 
 def _hear_lines(turn: Turn, lines: list[str], stopped: bool) -> None:
@@ -99,6 +113,8 @@ def _hear_one(turn: Turn, text: str, stopped: bool) -> None:
         if not _press_fits(turn):
             ask_again(turn, turn.word("press.stale"))
             return
+    if _chooses(turn, text) and typed_answer(turn, text):
+        return
     if hear_command(turn, text):
         return
     if _hear_whole_line(turn, text) or stopped:
@@ -129,12 +145,19 @@ def _press_fits(turn: Turn) -> bool:
     return any(field.id == name and any(o.id == asked for o in field.choices) for field in tables)
 
 
+def _chooses(turn: Turn, text: str) -> bool:
+    """The words are a choice of the open question: then they are no command, though JAR is one too."""
+    field = turn.trade.table.by_id.get(turn.conversation.question or "")
+    words = text.lower().rstrip(".!")
+    return field is not None and any(words == option.id or words in option.words for option in field.choices)
+
+
 def _hear_whole_line(turn: Turn, text: str) -> bool:
     if not text:
         return False
     if (turn.conversation.question or "").startswith("case."):
         return False
-    if typed_answer(turn, text):
+    if not turn.message.attachments and typed_answer(turn, text):
         return True
     return hear_whole_line(turn, text)
 

@@ -65,26 +65,31 @@ def hear_given(turn: Turn, text: str) -> bool:
     if not pairs or _PAIR.sub("", text).strip():
         return False
     said: list[str] = []
+    named = turn.case
     for pair in pairs:
+        turn.case = named
         number = read_number(pair["number"])
-        if not isinstance(number, NumberTold):
+        waiting = _waiting(turn, number) if isinstance(number, NumberTold) else []
+        sample = waiting[0] if len(waiting) == 1 else None
+        if len(waiting) > 1:
+            names = " ".join(one.case for one in waiting)
+            said.append(turn.word("evidence.case", number=pair["number"], names=names, first=names.split()[0]))
+        elif sample is not None:
+            said.append(_give(turn, sample, pair["evidence"]))
+        elif said:
+            said.append(turn.word("line.left", words=pair.group().strip(" ,")))
+        else:
             return False
-        sample = _asked_for(turn, number)
-        if sample is None:
-            return bool(said)
-        said.append(_give(turn, sample, pair["evidence"]))
     turn.say(" ".join(said))
     return True
 
 
-def _asked_for(turn: Turn, number: NumberTold) -> Sample | None:
-    """The jar of this number that waits for an evidence number; unasked, the only one that has none."""
+def _waiting(turn: Turn, number: NumberTold) -> list[Sample]:
+    """The jars of this number that an evidence number may be for: asked and without, else without, else all."""
     cases = [turn.case] if turn.case is not None else turn.open_cases()
     jars = [s for case in cases for s in turn.find(("number", case.name, number.key)) if s.struck is None]
-    asked = [sample for sample in jars if sample.evidence_asked_by is not None]
-    if asked:
-        return asked[0]
-    return jars[0] if len(jars) == 1 else None
+    without = [sample for sample in jars if sample.evidence_number is None]
+    return [sample for sample in without if sample.evidence_asked_by is not None] or without or jars[:1]
 
 
 def _give(turn: Turn, sample: Sample, evidence: str) -> str:

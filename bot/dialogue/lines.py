@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ..model.entries import UNIT_CHAIN, CoolerRead
+from ..model.entries import UNIT_CHAIN, CoolerRead, NoteMade
 from ..model.sample import Sample
 from ..model.times import iso_utc
 from ..rules.checks import came_late
@@ -18,7 +18,7 @@ from .readers.amounts import TemperatureTold, read_temperature
 from .readers.base import Ask
 from .readers.clock_time import TimeTold, looks_like_time
 from .readings import Source, read_clock, shared_position, time_value
-from .record import Placed, Told, place, raise_query, tell
+from .record import Placed, Told, place, raise_query, tell, would_change
 from .same import take_same
 from .turn import Turn
 from .walk import ask, ask_back
@@ -29,11 +29,13 @@ def hear_jar(turn: Turn, text: str) -> bool:
     """A line that begins with a number and says something of that jar is on record."""
     text, same, refused = take_same(turn, text)
     found = _scan_jar(turn, text)
+    if found.number is None or _is_an_answer(turn, found):
+        return False
     found.facts.extend(fact for fact in same if not found.has(fact.field))
     has_files = bool(turn.message.attachments)
-    if found.number is None or not (found.facts or found.asks or (has_files and not found.left)):
+    if not (found.facts or found.asks or has_files):
         return False
-    if not found.facts and found.left and len(found.left) > 2:
+    if not found.facts and len(found.left) > 2 and not has_files:
         return False
     case = turn.case or case_of_number(turn, found.number)
     if case is None:
@@ -43,9 +45,11 @@ def hear_jar(turn: Turn, text: str) -> bool:
     facts = (*found.facts, *shared_position(turn.message))
     placed = place(turn, case, found.number, facts)
     told = tell(turn, placed.sample, facts) if facts else Told(placed.sample)
-    attach(turn, placed.sample)
+    shown = attach(turn, placed.sample)
+    if found.left:
+        turn.write(case.name, NoteMade(words=text))
     sample = turn.sample(placed.sample.id)
-    queries = told.queries
+    queries = (*told.queries, *shown)
     if placed.fresh and not placed.apart:
         queries = (*_number_query(turn, sample), *queries)
         sample = turn.sample(sample.id)
@@ -54,6 +58,16 @@ def hear_jar(turn: Turn, text: str) -> bool:
     told = replace(told, sample=sample, queries=queries)
     answer_jar(turn, sample, found, told, placed, refused)
     return True
+
+
+def _is_an_answer(turn: Turn, found: Scan) -> bool:
+    """A line that begins like a jar's and is none: a person's name, or free words that were asked for."""
+    if found.number is not None and found.number.number in turn.board.unit.people:
+        return True
+    field = turn.trade.table.by_id.get(turn.conversation.question or "")
+    free = turn.conversation.question == "take" or (field is not None and field.reader == "text")
+    whole = {"kind", "seal", "position"} & {fact.field for fact in found.facts}
+    return free and (not whole or bool(found.left))
 
 
 def _scan_jar(turn: Turn, text: str) -> Scan:
@@ -152,8 +166,12 @@ def hear_more(turn: Turn, text: str) -> bool:
         return False
     sample = turn.sample(sample_id)
     turn.case = turn.case_named(sample.case)
+    if would_change(sample, facts):
+        turn.say(turn.word("more.which", number=label(turn, sample)))
+        return True
     told = tell(turn, sample, facts)
-    attach(turn, sample)
+    shown = attach(turn, sample)
+    told = replace(told, queries=(*told.queries, *shown))
     if found.ok and not (told.queries or told.unexplained or refused):
         confirm(turn, [turn.sample(sample_id)])
         return True
@@ -167,13 +185,18 @@ def hear_cooler(turn: Turn, text: str) -> bool:
     words = text.split()
     if len(words) < 2 or words[0].lower() not in ("cooler", "fridge"):
         return False
-    if words[1][:1] in "-+0123456789":
+    if words[1].lower() in NOT_NAMES:
+        words = [words[0], *words[2:]]
+    if len(words) > 1 and words[1][:1] in "-+0123456789":
         return _which_cooler(turn, text, " ".join(words[1:3]))
     if len(words) < 3:
         return False
     name, rest = words[1], [word for word in words[2:] if word.lower() != "at"]
     times = [word for word in rest if looks_like_time(word)]
     ice = " ".join(rest).lower().partition("ice ")[2].split(" ")[0]
+    if not _is_reading(rest, times):
+        return False
+    name = known_cooler(turn, name)
     told = read_temperature(_warm(rest))
     if isinstance(told, Ask):
         turn.note(about=text)
@@ -187,6 +210,20 @@ def hear_cooler(turn: Turn, text: str) -> bool:
         return True
     note_reading(turn, name, told, at if isinstance(at, TimeTold) else None, ice or None)
     return True
+
+
+NOT_NAMES = frozenset(("reads", "is", "at", "was", "temp", "temperature", "reading"))
+
+
+def _is_reading(rest: list[str], times: list[str]) -> bool:
+    """The figure is the bottle's: no noun follows it ("5 kg ice", "9 jars")."""
+    after = [word.lower() for word in rest[1:2]]
+    return not after or after[0] in ("c", "f", "ice", "now") or after[0] in [time.lower() for time in times]
+
+
+def known_cooler(turn: Turn, name: str) -> str:
+    """The cooler's name as it is set up, however it was typed; one that is not set up as typed."""
+    return next((one for one in turn.board.unit.coolers if one.lower() == name.lower()), name)
 
 
 def _which_cooler(turn: Turn, text: str, reading: str) -> bool:

@@ -23,9 +23,8 @@ _DATED = re.compile(
     r"[T\s]+\d{1,2}[:.h]?\d{2}\S*",
     re.IGNORECASE,
 )
-_NOISE = frozenset(
-    ("and", "the", "a", "with", "is", "was", "it", "at", "in", "on", "by", "shut", "done", "jar:")
-)
+_NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar:"))
+_NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, so it is no part
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
 _UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "percent"))
@@ -114,7 +113,10 @@ class _Words:
     def read(self) -> None:
         """Every word is claimed or handed back."""
         while self._at < len(self._tokens):
-            if not (self._choice() or self._announced() or self._clock() or self._small()):
+            if self._lower[self._at] in _NOT:
+                self._found.left.extend(self._tokens[self._at : self._at + 2])
+                self._at += 2
+            elif not (self._choice() or self._announced() or self._clock() or self._small()):
                 self._found.left.append(self._tokens[self._at])
                 self._at += 1
 

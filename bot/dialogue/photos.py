@@ -15,25 +15,29 @@ from .read_back import label
 from .readers.words import NumberTold, read_number
 from .record import raise_query
 from .turn import Turn
-from .walk import ask, ask_next
+from .walk import ask, ask_again, ask_next
 
 
-def attach(turn: Turn, sample: Sample) -> None:
-    """Every file of this message is on record with the jar; what differs from the words is queried."""
+def attach(turn: Turn, sample: Sample) -> list[str]:
+    """Every file of this message is on record with the jar; the queries that its camera raised."""
+    raised: list[str] = []
     for attachment in turn.message.attachments:
         turn.write(sample.case, PhotoKept(sample=sample.id, photo=attachment, caption=turn.text))
-        _compare(turn, turn.sample(sample.id), attachment)
+        raised.extend(_compare(turn, turn.sample(sample.id), attachment))
+    return raised
 
 
-def assign(turn: Turn, sample: Sample, loose: list[LoosePhoto]) -> None:
-    """Files from the pile are on record with the jar."""
+def assign(turn: Turn, sample: Sample, loose: list[LoosePhoto]) -> list[str]:
+    """Files from the pile are on record with the jar; the queries that their camera raised."""
+    raised: list[str] = []
     for photo in loose:
         turn.write(sample.case, PhotoAssigned(sample=sample.id, photo_id=photo.id, photo=photo.photo))
         turn.use_photo(photo.id)
-        _compare(turn, turn.sample(sample.id), photo.photo)
+        raised.extend(_compare(turn, turn.sample(sample.id), photo.photo))
+    return raised
 
 
-def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> None:
+def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> list[str]:
     """The camera's time and place beside the told ones: the difference, never which is right."""
     limits = turn.trade.limits
     found = differences(
@@ -45,12 +49,14 @@ def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> None:
         limit_m=limits.photo_metres,
         distance_m=distance_m,
     )
+    raised: list[str] = []
     for difference in found:
         if difference.kind == "time":
             text = turn.word("query.photo_time", minutes=f"{abs(difference.amount):.0f}")
         else:
             text = turn.word("query.photo_place", distance=distance_words(difference.amount))
-        raise_query(turn, sample, "photo", f"photo_{difference.kind}", text)
+        raised.append(raise_query(turn, sample, "photo", f"photo_{difference.kind}", text))
+    return raised
 
 
 def hear_files(turn: Turn) -> bool:
@@ -72,6 +78,9 @@ def hear_files(turn: Turn) -> bool:
         _go_on(turn, turn.sample(sample.id), complaint)
         return True
     keep_loose(turn)
+    if conversation.question is not None and conversation.question != "photo_which":
+        ask_again(turn, complaint + turn.word("photo.kept", count=len(files)))
+        return True
     guess = _by_camera_time(turn, files)
     text = turn.word("photo.which" if guess is None else "photo.guess", count=len(files), number=guess or "")
     ask(turn, "photo_which", complaint + text)
@@ -115,17 +124,25 @@ def _by_camera_time(turn: Turn, files: tuple[Attachment, ...]) -> str | None:
 def answer_which(turn: Turn, text: str) -> bool:
     """The pile goes to the jar that a person names."""
     case = turn.case
-    words = text.split()
-    number = read_number(words[0]) if words else None
+    number = read_number(text)
     if case is None or not isinstance(number, NumberTold):
         return False
-    samples = [s for s in turn.find(("number", case.name, number.key)) if s.struck is None]
+    numbered = [s for s in turn.find(("number", case.name, number.key)) if s.struck is None]
+    samples = [s for s in numbered if s.declared_by == turn.person.name] or numbered
     if not samples:
         turn.say(turn.word("photo.no_jar", number=number.number), asks="photo_which")
         return True
     sample = samples[-1]
-    loose = turn.loose_photos()
-    assign(turn, sample, loose)
+    batch = _last_batch(turn, case.name)
+    raised = assign(turn, sample, batch)
     turn.note(question=None)
-    turn.say(turn.word("photo.assigned", count=len(loose), number=label(turn, sample)))
+    said = turn.word("photo.assigned", count=len(batch), number=label(turn, sample))
+    turn.say(" ".join((said, *raised)))
     return True
+
+
+def _last_batch(turn: Turn, case: str) -> list[LoosePhoto]:
+    """The files that came together last, of this case or of none."""
+    loose = [photo for photo in turn.loose_photos() if photo.chain in (case, UNIT_CHAIN)]
+    last_us = max((photo.received_us for photo in loose), default=0)
+    return [photo for photo in loose if photo.received_us == last_us]

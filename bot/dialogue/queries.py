@@ -54,6 +54,7 @@ def _seal(turn: Turn, sample: Sample, case: Case, seal: str) -> list[Finding]:
 
 def _track(turn: Turn, sample: Sample, case: Case, changed: set[str]) -> list[Finding]:
     mine = [s for s in turn.find(("by", sample.declared_by)) if s.id != sample.id and s.struck is None]
+    mine = [s for s in mine if s.case == sample.case]  # an exercise says nothing of a real case
     found: list[Finding] = []
     if "time" in changed:
         told = [s for s in mine if s.event_us is not None and s.case == sample.case]

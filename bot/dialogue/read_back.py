@@ -134,6 +134,14 @@ def hold(turn: Turn, sample: Sample) -> None:
     """The jar last shown waits for OK; an open question about another jar stays open."""
     waiting = () if sample.confirmed else (sample.id,)
     if turn.conversation.question is not None and turn.conversation.sample != sample.id:
-        turn.note(waiting=waiting)
+        turn.note(waiting=waiting, shown_us=turn.message.received_us)
     else:
-        turn.note(walk=None, question=None, sample=sample.id, waiting=waiting, redo=None)
+        turn.note(
+            walk=None,
+            question=None,
+            sample=sample.id,
+            waiting=waiting,
+            shown_us=turn.message.received_us,
+            redo=None,
+            trail=(),
+        )

@@ -223,12 +223,15 @@ def _photo(field: Field, text: str, source: Source) -> Reading:
     )
 
 
+NO_COOLER = frozenset(("no", "none", "yes", "later", "not", "reads", "is", "in", "the", "it", "same"))
+
+
 def _cooler(field: Field, text: str, source: Source) -> Reading:
     """`M 4.4C 1009`: which cooler, what its check bottle reads, when the jar went in."""
     tokens = text.split()
     if tokens and tokens[0].lower() in field.words:
         tokens = tokens[1:]
-    if not tokens or not tokens[0][0].isalpha() or len(tokens[0]) > 20:
+    if not tokens or not tokens[0][0].isalpha() or len(tokens[0]) > 20 or tokens[0].lower() in NO_COOLER:
         return UNREAD
     facts = _one(field, tokens[0], tokens[0])
     rest = [token for token in tokens[1:] if token.lower() not in ("at", "reads", "in")]

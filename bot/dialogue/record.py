@@ -59,6 +59,9 @@ def place(turn: Turn, case: Case, number: NumberTold, facts: tuple[FactTold, ...
     for sample in numbered:
         if sample.declared_by == turn.person.name and sample.struck is None and not _another(sample, facts):
             return Placed(sample)
+    others = [sample for sample in numbered if sample.struck is None]
+    if others and not {"kind", "seal", "time"} & {fact.field for fact in facts}:
+        return Placed(others[0], account=others[0].declared_by != turn.person.name)
     if numbered:
         return _declare_apart(turn, case, number, numbered)
     return Placed(declare(turn, case, number), fresh=True)
@@ -77,11 +80,17 @@ def declare(turn: Turn, case: Case, number: NumberTold, apart_from: str | None =
 def _declare_apart(turn: Turn, case: Case, number: NumberTold, others: list[Sample]) -> Placed:
     """Both jars bear the query: the number belongs to neither until a human says which."""
     sample = declare(turn, case, number, apart_from=others[0].id)
-    text = turn.word("query.number_twice", number=number.number)
-    for one in (sample, *others):
+    doubt_number(turn, sample)
+    return Placed(turn.sample(sample.id), fresh=True, apart=True)
+
+
+def doubt_number(turn: Turn, sample: Sample) -> None:
+    """Every jar told under this one's number bears the query, where there is more than one."""
+    numbered = turn.find(("number", sample.case, sample.number_key))
+    text = turn.word("query.number_twice", number=sample.number)
+    for one in numbered if len(numbered) > 1 else ():
         if one.struck is None and not any(q.open and q.rule == "number_twice" for q in one.queries):
             raise_query(turn, one, "number", "number_twice", text)
-    return Placed(turn.sample(sample.id), fresh=True, apart=True)
 
 
 def _another(sample: Sample, facts: tuple[FactTold, ...]) -> bool:
@@ -156,9 +165,22 @@ def _declare_photos(turn: Turn, sample: Sample, fact: FactTold) -> None:
         turn.write(sample.case, PhotoDeclared(sample=sample.id))
 
 
+def would_change(sample: Sample, facts: tuple[FactTold, ...]) -> bool:
+    """True where these words would put a second value in a field that nobody queried."""
+    queried = {query.field for query in sample.queries if query.open}
+    return any(
+        fact.field in sample.facts
+        and fact.field not in queried
+        and not _same(sample.facts[fact.field], fact)
+        for fact in facts
+    )
+
+
 def _same(fact: Fact, told: FactTold) -> bool:
     """The value already stands; how it was typed does not matter."""
     before, after = fact.value, told.value
+    if told.field == "seal":
+        return fact.raw.upper() == told.raw.upper()
     if isinstance(before, dict) and isinstance(after, dict):
         core = ("at_us",) if "at_us" in before else tuple(before)
         return all(before.get(key) == after.get(key) for key in core if not key.startswith(("source", "acc")))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..model.entries import EntryStopped, GasNoted, SafetyAnswered
 from ..model.times import MINUTE_US
-from ..rules.safety import gives_gas_figure, is_sos, speaks_of_entry
+from ..rules.safety import denies, gives_gas_figure, is_sos, speaks_of_entry
 from .readers.words import YesNo, read_yes_no
 from .turn import Turn
 
@@ -19,6 +19,14 @@ def hear_sos(turn: Turn) -> bool:
     turn.say(turn.word("safety.sos" if others else "safety.sos.alone"))
     turn.raise_alert("sos", turn.person.name, "critical", others, text)
     return True
+
+
+def hear_strangers_sos(turn: Turn) -> None:
+    """Whoever it is gets the way to help, every time, and the supervisors hear the words."""
+    turn.say(turn.word("safety.sos.stranger"))
+    told = turn.board.unit.reachable("supervisor", "deputy", "duty_office")
+    text = turn.word("safety.sos.others", person=turn.word("a_stranger"), words=turn.text[:80])
+    turn.raise_alert("sos", turn.word("a_stranger"), "critical", told, text)
 
 
 def hear_entry(turn: Turn) -> bool:
@@ -40,13 +48,13 @@ def hear_entry(turn: Turn) -> bool:
 
 
 def hear_gas(turn: Turn) -> bool:
-    """The figure is on record and not judged."""
+    """The figure is on record and not judged; an open question still takes the words as its answer."""
     if not gives_gas_figure(turn.text):
         return False
     if turn.case is not None:
         turn.write(turn.case.name, GasNoted(words=turn.text))
     turn.say(turn.word("safety.gas"))
-    return True
+    return turn.conversation.question is None
 
 
 def answer_safety(turn: Turn, question: str) -> bool:
@@ -55,9 +63,7 @@ def answer_safety(turn: Turn, question: str) -> bool:
     if case is None:
         return False
     words = {"yes": "yes", "no": "no"}.get(turn.message.press or "", turn.text)
-    refused = read_yes_no(words) is YesNo.NO or words.lower().startswith(("no ", "not ", "no,"))
-    unsure = "not cleared" in words.lower() or "not allowed" in words.lower()
-    answer = "no" if refused or unsure else "told"
+    answer = "no" if read_yes_no(words) is YesNo.NO or denies(words) else "told"
     turn.write(case.name, SafetyAnswered(question=question, words=words, answer=answer))
     if answer == "no":
         turn.note(walk=None, question=None, sample=None)

@@ -10,7 +10,7 @@ from .turn import Turn
 
 WORDS = frozenset(("same", "same as last", "as last", "same as before"))
 _IN_LINE = re.compile(
-    r"\b(?P<field>[a-z_]+)\s+(?:is\s+)?(?:the\s+)?same(?:\s+as\s+(?:last|before))?\b", re.IGNORECASE
+    r"\b(?P<field>[a-z_]+)\s+(?:is\s+)?(?:the\s+)?same(?:\s+as\s+(?:last|before))?\b(?!\s+as\b)", re.IGNORECASE
 )
 
 
@@ -19,7 +19,9 @@ def copied(turn: Turn, field: Field, but: str | None) -> FactTold | str:
     name = turn.word(f"sample.{field.id}.name")
     if not field.same:
         return turn.word("same.refused", field=name)
-    mine = [s for s in turn.find(("by", turn.person.name)) if s.id != but and field.id in s.facts]
+    case = turn.case.name if turn.case is not None else None
+    found = turn.find(("by", turn.person.name))
+    mine = [s for s in found if s.id != but and field.id in s.facts and case in (None, s.case)]
     if not mine:
         return turn.word("same.nothing", field=name)
     last = max(mine, key=lambda sample: sample.said_us)

@@ -183,8 +183,14 @@ class Turn:
             self.tell(person, text, mark)
 
     def _marked(self, text: str) -> str:
-        exercise = self.case is not None and self.case.exercise
-        return f"{self.word('exercise')} {text}" if exercise else text
+        case = self.case or self._case_talked_of()
+        return f"{self.word('exercise')} {text}" if case is not None and case.exercise else text
+
+    def _case_talked_of(self) -> Case | None:
+        """The case of the jar that this conversation is about, else the conversation's own."""
+        sample = self.conversation.sample
+        name = sample.rpartition("#")[0] if sample is not None else self.conversation.case
+        return None if name is None else self.case_named(name)
 
     def outcome(self, state: MessageState = MessageState.TAKEN) -> Outcome:
         """Everything that this turn decided."""

@@ -22,6 +22,7 @@ def start_jar(turn: Turn) -> None:
     if case is None:
         return
     turn.note(
+        waiting=(),
         case=case.name,
         walk="sample",
         sample=None,

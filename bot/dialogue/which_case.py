@@ -33,6 +33,9 @@ def case_of_number(turn: Turn, number: NumberTold) -> Case | None:
     cases = turn.open_cases()
     if len(cases) < 2 or not number.key.isdigit():
         return case_of_conversation(turn)
+    own = [case for case in cases if _is_own(turn, case, number)]
+    if len(own) == 1:
+        return own[0]
     value = int(number.key)
     fitting = [
         case
@@ -43,6 +46,11 @@ def case_of_number(turn: Turn, number: NumberTold) -> Case | None:
         return fitting[0]
     known = case_of_conversation(turn)
     return known if known is not None and (known in fitting or not fitting) else None
+
+
+def _is_own(turn: Turn, case: Case, number: NumberTold) -> bool:
+    numbered = turn.find(("number", case.name, number.key))
+    return any(sample.declared_by == turn.person.name for sample in numbered)
 
 
 def ask_case(turn: Turn) -> None:

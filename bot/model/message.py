@@ -59,8 +59,11 @@ class Incoming(Frozen):
 
     @property
     def said_us(self) -> int:
-        """When it was sent, or received where the channel does not tell."""
-        return self.received_us if self.sent_us is None else self.sent_us
+        """When it was sent, or received where the channel does not tell.
+
+        A phone whose clock is ahead cannot have sent after the receipt.
+        """
+        return self.received_us if self.sent_us is None else min(self.sent_us, self.received_us)
 
 
 class MessageState(StrEnum):

@@ -161,7 +161,7 @@ def _correction(correction: Correction) -> dict[str, Any]:
         "old": correction.old,
         "new": correction.new,
         "by": correction.by,
-        "at": iso_utc(correction.said_us),
+        "at": iso_utc(correction.said_us) if correction.said_us != correction.received_us else None,
         "received_at": iso_utc(correction.received_us),
         "why": correction.why,
         "sort": correction.sort,

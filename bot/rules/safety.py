@@ -12,6 +12,10 @@ import re
 _SOS = re.compile(
     r"^\W*(s\W?o\W?s|mayday|man overboard|socorro|au secours|ayuda|hjelp|ajuda)\b", re.IGNORECASE
 )
+_CALL = re.compile(r"\bS\.?O\.?S\b|\b(?i:mayday|man overboard)\b")  # in capitals wherever it stands
+_NO = re.compile(
+    r"\b(?:no|not|nobody|none|never|cannot|\w+n't|barred|forbidden|prohibited|refused|banned)\b", re.IGNORECASE
+)
 
 _SPACES = (
     r"(?:tanks?|voids?|holds?|pump\s?rooms?|bilges?|cofferdams?|manholes?|hatch(?:es)?|confined\s+space|"
@@ -48,8 +52,13 @@ _FIGURE = re.compile(r"\d")
 
 
 def is_sos(text: str) -> bool:
-    """True where the text begins with a call for help."""
-    return len(text) < 400 and _SOS.match(text) is not None
+    """True where the text begins with a call for help, or holds one in capitals."""
+    return len(text) < 400 and (_SOS.match(text) is not None or _CALL.search(text) is not None)
+
+
+def denies(text: str) -> bool:
+    """True where the words say no in any way: then the way on is not clear."""
+    return _NO.search(text) is not None
 
 
 def speaks_of_entry(text: str) -> bool:

@@ -140,12 +140,15 @@ async def test_an_unfinished_jar_is_parked_and_offered_back_once(talk: Talk) -> 
     await talk.says(
         "R1", "04 spill thick 0908 jar 47.2830N 19.9510W seal 5104 fill 3/4 gloves yes cooler M 4C"
     )
+    assert (await talk.says("R1", "ok")).endswith("03: where? Share your position or type it. SKIP if you have none.")
+    await talk.says("R1", "stop")
+    await talk.says("R1", "05 spill thick 0909 jar 47.2830N 19.9510W seal 5105 fill 3/4 gloves yes cooler M 4C")
     offer = await talk.says("R1", "ok")
     assert "03 lacks" in offer
     assert "Continue?" in offer
     assert "where?" in await talk.says("R1", "yes")
     await talk.says("R1", "stop")
-    assert "03 lacks" not in await talk.says("R1", "ok 04")
+    assert "03 lacks" not in await talk.says("R1", "ok 05")
 
 
 async def test_more_asks_for_what_a_transfer_will_want(talk: Talk) -> None:
