@@ -8,8 +8,9 @@ from ..model.sample import Sample
 from ..rules.fields import Field
 from .case_walk import answer_case
 from .confirm import answer_why
+from .cooler_line import hear_cooler
 from .corrections import settle_number
-from .lines import hear_cooler, hear_jar, hear_more
+from .lines import hear_jar, hear_more
 from .one_line import scan
 from .photos import answer_which
 from .queries import findings, wording_of

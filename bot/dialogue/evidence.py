@@ -85,7 +85,7 @@ def hear_given(turn: Turn, text: str) -> bool:
 
 
 def _waiting(turn: Turn, number: NumberTold) -> list[Sample]:
-    """The jars of this number that an evidence number may be for: asked and without, else without, else all."""
+    """The jars of this number that it may be for: asked and without one, else without one, else the first."""
     cases = [turn.case] if turn.case is not None else turn.open_cases()
     jars = [s for case in cases for s in turn.find(("number", case.name, number.key)) if s.struck is None]
     without = [sample for sample in jars if sample.evidence_number is None]

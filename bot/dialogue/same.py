@@ -10,7 +10,8 @@ from .turn import Turn
 
 WORDS = frozenset(("same", "same as last", "as last", "same as before"))
 _IN_LINE = re.compile(
-    r"\b(?P<field>[a-z_]+)\s+(?:is\s+)?(?:the\s+)?same(?:\s+as\s+(?:last|before))?\b(?!\s+as\b)", re.IGNORECASE
+    r"\b(?P<field>[a-z_]+)\s+(?:is\s+)?(?:the\s+)?same(?:\s+as\s+(?:last|before))?\b(?!\s+as\b)",
+    re.IGNORECASE,
 )
 
 

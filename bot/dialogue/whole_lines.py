@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
 from .evidence import hear_given, hear_need
-from .lines import hear_cooler, hear_jar
+from .lines import hear_jar
 from .turn import Turn
 
 LINES = (hear_correction, hear_struck, hear_need, hear_given, hear_cooler, hear_jar)

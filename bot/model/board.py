@@ -43,7 +43,8 @@ class Conversation:
     """Where one address stands. Answers to a jar's questions are entries, not kept here.
 
     `question` is the id of the open question, about `sample` where it is a jar's; `waiting` are the
-    jars last read back, at `shown_us`; `trail` the fields answered in this walk; `redo` a field taken back by WRONG.
+    jars last read back, at `shown_us`; `trail` the fields answered in this walk; `redo` a field taken back
+    by WRONG.
     """
 
     address: str

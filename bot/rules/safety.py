@@ -14,7 +14,8 @@ _SOS = re.compile(
 )
 _CALL = re.compile(r"\bS\.?O\.?S\b|\b(?i:mayday|man overboard)\b")  # in capitals wherever it stands
 _NO = re.compile(
-    r"\b(?:no|not|nobody|none|never|cannot|\w+n't|barred|forbidden|prohibited|refused|banned)\b", re.IGNORECASE
+    r"\b(?:no|not|nobody|none|never|cannot|\w+n't|barred|forbidden|prohibited|refused|banned)\b",
+    re.IGNORECASE,
 )
 
 _SPACES = (
