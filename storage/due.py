@@ -24,9 +24,13 @@ async def last_done(tx: Tx, kind: str) -> int | None:
 
 
 async def first_entry_us(tx: Tx) -> int | None:
-    """When the first entry of the unit was received, None before it."""
-    rows = await tx.rows("SELECT received_us FROM entries WHERE chain = $1 AND seq = 1", UNIT_CHAIN)
-    return int(rows[0][0]) if rows else None
+    """When the first entry of the unit or the first message was received, None before both.
+
+    Replay may begin earlier than the setup that it speaks to.
+    """
+    entries = await tx.rows("SELECT received_us FROM entries WHERE chain = $1 AND seq = 1", UNIT_CHAIN)
+    messages = await tx.rows("SELECT received_us FROM raw_messages ORDER BY row LIMIT 1")
+    return min((int(us) for (us,) in (*entries, *messages)), default=None)
 
 
 async def seal_heads(work: Work, day: str, at_us: int, now_us: int) -> None:

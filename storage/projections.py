@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
@@ -15,7 +16,7 @@ from pydantic import BaseModel
 
 from bot.model import entries as said
 from bot.model.case import Case
-from bot.model.people import Person, Unit
+from bot.model.people import Unit
 from bot.model.sample import Sample
 
 from .database import Tx
@@ -99,67 +100,80 @@ async def put_heads(tx: Tx, heads: dict[str, tuple[int, str]], chains: Iterable[
     await tx.run_many(sql, [(chain, *heads[chain]) for chain in sorted(set(chains))])
 
 
+def unit_rows(unit: Unit) -> list[tuple[str, str, str]]:
+    """The unit and everything in it but addresses, as its table holds them: (kind, name, doc)."""
+    return [
+        ("unit", "", doc_of(unit, exclude={"people", "kits", "coolers", "watch", "limits"})),
+        ("watch", "", doc_of(unit.watch)),
+        *(("person", name, doc_of(one)) for name, one in sorted(unit.people.items())),
+        *(("kit", name, doc_of(kit)) for name, kit in sorted(unit.kits.items())),
+        *(("cooler", name, doc_of(cooler)) for name, cooler in sorted(unit.coolers.items())),
+        *(("limit", name, _doc(value)) for name, value in sorted(unit.limits.items())),
+    ]
+
+
+def address_rows(unit: Unit) -> list[tuple[str, str, str]]:
+    """Who is enrolled under which address: (address, person, state); an address is one person's."""
+    rows: dict[str, tuple[str, str, str]] = {}
+    for name in sorted(unit.people):
+        person = unit.people[name]
+        for address in person.addresses:
+            rows.setdefault(address, (address, name, "enrolled" if person.active else "retired"))
+    return list(rows.values())
+
+
 async def put_unit(tx: Tx, unit: Unit) -> None:
     """The unit and everything in it stand in their tables, and nothing else does."""
     await tx.run("DELETE FROM unit_items WHERE kind <> $1", "")
     await tx.run("DELETE FROM addresses WHERE state <> $1", "")
-    await tx.run_many(
-        "INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)",
-        [
-            ("unit", "", doc_of(unit, exclude={"people", "kits", "coolers", "watch", "limits"})),
-            ("watch", "", doc_of(unit.watch)),
-            *(("person", name, doc_of(one)) for name, one in sorted(unit.people.items())),
-            *(("kit", name, doc_of(kit)) for name, kit in sorted(unit.kits.items())),
-            *(("cooler", name, doc_of(cooler)) for name, cooler in sorted(unit.coolers.items())),
-            *(("limit", name, _doc(value)) for name, value in sorted(unit.limits.items())),
-        ],
-    )
-    people = (unit.people[name] for name in sorted(unit.people))
-    sql = "INSERT INTO addresses (address, person, state) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING"
-    await tx.run_many(sql, [row for person in people for row in _addresses(person)])
+    await tx.run_many("INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)", unit_rows(unit))
+    sql = "INSERT INTO addresses (address, person, state) VALUES ($1, $2, $3)"
+    await tx.run_many(sql, address_rows(unit))
 
 
-def _addresses(person: Person) -> list[tuple[str, str, str]]:
-    state = "enrolled" if person.active else "retired"
-    return [(address, person.name, state) for address in person.addresses]
+@dataclass
+class Things:
+    """Photos, alerts and readings as their tables hold them; `assigned` photos found their jar later."""
+
+    photos: list[tuple[Any, ...]] = field(default_factory=list)
+    assigned: list[tuple[str, str]] = field(default_factory=list)
+    alerts: list[tuple[Any, ...]] = field(default_factory=list)
+    readings: list[tuple[Any, ...]] = field(default_factory=list)
+
+    def take(self, entry: Entry) -> None:
+        """What this entry speaks of is among them."""
+        draft, body = entry.draft, entry.draft.body
+        match body:
+            case said.PhotoKept():
+                kept = (entry.id, body.photo.sha256, draft.author, entry.chain, body.sample)
+                self.photos.append((*kept, draft.received_us, doc_of(body)))
+            case said.PhotoAssigned():
+                self.assigned.append((body.photo_id, body.sample))
+            case said.AlertRaised():
+                raised = (body.alert, body.alert_kind, body.subject, "open", draft.received_us)
+                self.alerts.append((*raised, doc_of(body)))
+            case said.CoolerRead():
+                self.readings.append((entry.id, body.cooler, body.at_us, _with_author(entry)))
+
+
+THINGS = {
+    "photos": "id, sha256, person, chain, sample_id, received_us, doc",
+    "alerts": "id, kind, subject, state, raised_us, doc",
+    "readings": "id, cooler, at_us, doc",
+}
 
 
 async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
     """Photos, alerts and readings that these entries speak of stand in their tables."""
-    photos, assigned, alerts, readings = [], [], [], []
+    things = Things()
     for entry in entries:
-        draft, body = entry.draft, entry.draft.body
-        match body:
-            case said.PhotoKept():
-                doc = doc_of(body)
-                row = (
-                    entry.id,
-                    body.photo.sha256,
-                    draft.author,
-                    entry.chain,
-                    body.sample,
-                    draft.received_us,
-                    doc,
-                )
-                photos.append(row)
-            case said.PhotoAssigned():
-                assigned.append((body.photo_id, body.sample))
-            case said.AlertRaised():
-                doc = doc_of(body)
-                alerts.append((body.alert, body.alert_kind, body.subject, "open", draft.received_us, doc))
-            case said.CoolerRead():
-                readings.append((entry.id, body.cooler, body.at_us, _with_author(entry)))
-    await tx.run_many(
-        "INSERT INTO photos (id, sha256, person, chain, sample_id, received_us, doc)"
-        " VALUES ($1, $2, $3, $4, $5, $6, $7)",
-        photos,
-    )
-    await tx.run_many("UPDATE photos SET sample_id = $2 WHERE id = $1", assigned)
-    await tx.run_many(
-        "INSERT INTO alerts (id, kind, subject, state, raised_us, doc) VALUES ($1, $2, $3, $4, $5, $6)",
-        alerts,
-    )
-    await tx.run_many("INSERT INTO readings (id, cooler, at_us, doc) VALUES ($1, $2, $3, $4)", readings)
+        things.take(entry)
+    for table, rows in (("photos", things.photos), ("alerts", things.alerts), ("readings", things.readings)):
+        columns = THINGS[table]
+        places = ", ".join(f"${place}" for place, _ in enumerate(columns.split(", "), 1))
+        sql = f"INSERT INTO {table} ({columns}) VALUES ({places})"  # noqa: S608 - names from the code
+        await tx.run_many(sql, rows)
+    await tx.run_many("UPDATE photos SET sample_id = $2 WHERE id = $1", things.assigned)
 
 
 def _with_author(entry: Entry) -> str:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from bot.model.case import Case
-from bot.model.entries import UNIT_CHAIN
 from bot.model.sample import Sample
 
-from . import projections
+from . import shown
 from .database import Tx
-from .ledger import GENESIS, Entry, differences, draft_of, sha256_of
+from .ledger import GENESIS, Entry, commitment_of, differences, draft_of, sha256_of
+from .projections import Things
 from .rebuild import PAGE, chains, fold_entry
 
 
@@ -29,17 +29,19 @@ class Verdict:
 class _Chain:
     """One chain being walked: what its entries make, and where it should go on."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, things: Things) -> None:
         self.name = name
         self.seq = 0
         self.hash = GENESIS
         self.hashes: dict[int, str] = {}
         self.samples: dict[str, Sample] = {}
         self.case: Case | None = None
+        self.things = things
+        self.unit: list[Entry] = []
         self.sealed: list[dict[str, list[Any]]] = []
         self.found: list[str] = []
 
-    def take(self, seq: int, kind: str, hash_: str, text: str) -> str | None:
+    def take(self, seq: int, kind: str, received_us: int, hash_: str, text: str) -> str | None:
         """Look at the next entry; the hash of the message it cites, where it cites one."""
         if seq != self.seq + 1:
             self.found.append(f"{self.name}: entries {self.seq + 1} to {seq - 1} are gone")
@@ -52,12 +54,15 @@ class _Chain:
         except (ValueError, KeyError) as problem:
             self.found.append(f"{self.name}#{seq}: it cannot be read ({type(problem).__name__})")
             return None
-        if draft.kind != kind:
-            self.found.append(f"{self.name}#{seq}: its column says {kind}, its text {draft.kind}")
+        if (draft.kind, draft.received_us) != (kind, received_us):
+            self.found.append(f"{self.name}#{seq}: its columns say otherwise than its text")
         self._fold(Entry(self.name, seq, hash_, text, draft))
         return draft.message
 
     def _fold(self, entry: Entry) -> None:
+        self.things.take(entry)
+        if entry.draft.kind in shown.UNIT_KINDS:
+            self.unit.append(entry)
         if entry.draft.kind == "HeadsSealed":
             self.sealed.append(json.loads(entry.text)["body"]["heads"])
         try:
@@ -69,80 +74,71 @@ class _Chain:
 async def verify(tx: Tx) -> Verdict:
     """Everything is as it was written, or `found` says what is not."""
     found: list[str] = []
-    count = 0
-    heads: dict[str, dict[int, str]] = {}
-    sealed: list[dict[str, list[Any]]] = []
-    ends: dict[str, tuple[int, str]] = {}
+    things, walked = Things(), []
     messages = await _messages(tx, found)
     names = await chains(tx)
     for name in names:
-        chain = await _walk(tx, name, messages)
+        chain = await _walk(tx, _Chain(name, things), messages)
         found.extend(chain.found)
-        found.extend(await _against_tables(tx, chain))
-        count += len(chain.hashes)
-        heads[name], ends[name] = chain.hashes, (chain.seq, chain.hash)
-        sealed.extend(chain.sealed)
-    found.extend(_against_midnights(heads, sealed))
-    found.extend(await _against_heads(tx, ends))
-    return Verdict(count, len(names), len(messages), tuple(found))
+        found.extend(await shown.against_case(tx, name, chain.samples, chain.case))
+        chain.samples = {}  # held only while its own chain is looked at
+        walked.append(chain)
+    found.extend(await shown.against_no_chain(tx, names))
+    found.extend(await shown.against_things(tx, things))
+    found.extend(await shown.against_unit(tx, [entry for chain in walked for entry in chain.unit]))
+    found.extend(_against_midnights(walked))
+    found.extend(await shown.against_heads(tx, {chain.name: (chain.seq, chain.hash) for chain in walked}))
+    found.extend(await _against_salts(tx))
+    return Verdict(sum(len(chain.hashes) for chain in walked), len(names), len(messages), tuple(found))
 
 
 async def _messages(tx: Tx, found: list[str]) -> set[str]:
-    """The hashes of all raw messages, each compared with its text."""
+    """The hashes of all raw messages, each compared with its text, and its columns with it too."""
     known: set[str] = set()
     after = 0
+    sql = """SELECT r.row, r.key, r.received_us, r.sent_us, s.commitment, r.sha256, r.text
+    FROM raw_messages AS r LEFT JOIN salts AS s ON s.value = r.address
+    WHERE r.row > $1 ORDER BY r.row LIMIT $2"""
     while True:
-        sql = "SELECT row, key, sha256, text FROM raw_messages WHERE row > $1 ORDER BY row LIMIT $2"
         rows = await tx.rows(sql, after, PAGE)
         if not rows:
             return known
         after = rows[-1][0]
-        for _, key, sha256, text in rows:
+        for _, key, received_us, sent_us, account, sha256, text in rows:
             known.add(sha256)
             if sha256_of(text) != sha256:
                 found.append(f"message {key}: its text does not give its hash")
+            elif _columns(json.loads(text)) != (key, received_us, sent_us, account):
+                found.append(f"message {key}: its columns say otherwise than its text")
 
 
-async def _walk(tx: Tx, name: str, messages: set[str]) -> _Chain:
-    chain = _Chain(name)
+def _columns(held: dict[str, Any]) -> tuple[Any, ...]:
+    """What the columns of a message say too, from its text."""
+    key = f"{held['channel']}:{held['message_id']}"
+    return key, held["received_us"], held.get("sent_us"), held["account"]
+
+
+async def _walk(tx: Tx, chain: _Chain, messages: set[str]) -> _Chain:
+    sql = """SELECT seq, kind, received_us, hash, text FROM entries
+    WHERE chain = $1 AND seq > $2 ORDER BY seq LIMIT $3"""
     after = -1
     while True:
-        sql = "SELECT seq, kind, hash, text FROM entries WHERE chain = $1 AND seq > $2 ORDER BY seq LIMIT $3"
-        rows = await tx.rows(sql, name, after, PAGE)
+        rows = await tx.rows(sql, chain.name, after, PAGE)
         if not rows:
             return chain
         after = rows[-1][0]
-        for seq, kind, hash_, text in rows:
-            cited = chain.take(seq, kind, hash_, text)
+        for seq, kind, received_us, hash_, text in rows:
+            cited = chain.take(seq, kind, received_us, hash_, text)
             chain.hashes[seq] = hash_
             if cited is not None and cited not in messages:
-                chain.found.append(f"{name}#{seq}: the message it cites is gone or altered")
+                chain.found.append(f"{chain.name}#{seq}: the message it cites is gone or altered")
 
 
-async def _against_tables(tx: Tx, chain: _Chain) -> list[str]:
-    """Which samples and cases people read differently from what the entries say."""
-    found = []
-    rows = {row[0]: row for row in await tx.rows(f"{_SAMPLES} WHERE case_name = $1", chain.name)}
-    for sample_id, sample in chain.samples.items():
-        if rows.pop(sample_id, None) != projections.sample_row(sample):
-            found.append(f"{chain.name}: sample {sample.number} is shown differently from its entries")
-    found.extend(f"{chain.name}: sample {row[2]} is shown and no entry speaks of it" for row in rows.values())
-    case_rows = await tx.rows("SELECT doc FROM cases WHERE name = $1", chain.name)
-    shown = case_rows[0][0] if case_rows else None
-    said = projections.doc_of(chain.case) if chain.case is not None else None
-    if shown != said and chain.name != UNIT_CHAIN:
-        found.append(f"{chain.name}: the case is shown differently from its entries")
-    return found
-
-
-_SAMPLES = """SELECT id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
-kind, open, seal, evidence, doc FROM samples"""
-
-
-def _against_midnights(heads: dict[str, dict[int, str]], sealed: list[dict[str, list[Any]]]) -> list[str]:
+def _against_midnights(walked: list[_Chain]) -> list[str]:
     """Where a chain is shorter than a midnight counted it, or has another hash there."""
+    heads = {chain.name: chain.hashes for chain in walked}
     found = []
-    for midnight in sealed:
+    for midnight in (midnight for chain in walked for midnight in chain.sealed):
         for chain, (seq, hash_) in midnight.items():
             held = heads.get(chain, {}).get(seq)
             if held is None:
@@ -152,10 +148,11 @@ def _against_midnights(heads: dict[str, dict[int, str]], sealed: list[dict[str, 
     return sorted(set(found))
 
 
-async def _against_heads(tx: Tx, ends: dict[str, tuple[int, str]]) -> list[str]:
-    shown = {chain: (seq, hash_) for chain, seq, hash_ in await tx.rows("SELECT chain, seq, hash FROM heads")}
+async def _against_salts(tx: Tx) -> list[str]:
+    """Which values that stand in the record as commitments were exchanged."""
+    rows = await tx.rows("SELECT commitment, value, salt FROM salts ORDER BY commitment")
     return [
-        f"{chain}: the table of heads says another end than its entries"
-        for chain in sorted(shown.keys() | ends.keys())
-        if shown.get(chain) != ends.get(chain)
+        f"the side table's value for the commitment {commitment[:12]} does not give it"
+        for commitment, value, salt in rows
+        if commitment_of(value, salt) != commitment
     ]
