@@ -113,17 +113,11 @@ def _hear_one(turn: Turn, text: str, stopped: bool) -> None:
         if not _press_fits(turn):
             ask_again(turn, turn.word("press.stale"))
             return
-    if _chooses(turn, text) and typed_answer(turn, text):
-        return
-    if hear_command(turn, text):
+    if (_chooses(turn, text) and typed_answer(turn, text)) or hear_command(turn, text):
         return
     if _hear_whole_line(turn, text) or stopped:
         return
-    if turn.message.attachments and hear_files(turn):
-        return
-    if turn.message.position is not None and _hear_position(turn):
-        return
-    if answer(turn, text) or hear_more(turn, text):
+    if hear_files(turn) or _hear_position(turn) or answer(turn, text) or hear_more(turn, text):
         return
     _explain(turn, text)
 
@@ -164,6 +158,8 @@ def _hear_whole_line(turn: Turn, text: str) -> bool:
 
 def _hear_position(turn: Turn) -> bool:
     """A shared position without words is the place of the jar being asked about or last shown."""
+    if turn.message.position is None:
+        return False
     if turn.conversation.question == "position":
         return answer(turn, "")
     return turn.conversation.sample is not None and hear_more(turn, "")

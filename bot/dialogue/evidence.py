@@ -72,8 +72,9 @@ def hear_given(turn: Turn, text: str) -> bool:
         waiting = _waiting(turn, number) if isinstance(number, NumberTold) else []
         sample = waiting[0] if len(waiting) == 1 else None
         if len(waiting) > 1:
-            names = " ".join(one.case for one in waiting)
-            said.append(turn.word("evidence.case", number=pair["number"], names=names, first=names.split()[0]))
+            names = [one.case for one in waiting]
+            told = {"number": pair["number"], "names": " ".join(names), "first": names[0]}
+            said.append(turn.word("evidence.case", **told))
         elif sample is not None:
             said.append(_give(turn, sample, pair["evidence"]))
         elif said:
