@@ -96,6 +96,7 @@ async def line_to(
     url: str,
     folder: Path,
     name: str = "first",
+    setup: str = SETUP,
     busy_s: float = 5.0,
     wrap: Callable[[Session], Session] = lambda session: session,
 ) -> AsyncIterator[Line]:
@@ -103,7 +104,7 @@ async def line_to(
     clock, secrets = VirtualClock(START_US), SeededSecrets(name)
     store = Store(wrapped_database(url, wrap, busy_s), lambda: secrets.token(16))
     try:
-        await apply_setup(store, SETUP, clock, secrets, KEY)
+        await apply_setup(store, setup, clock, secrets, KEY)
         far = FarEnd(clock)
         house = build(store, folder, {"sms": far}, clock, name, KEY)
         await house.pump.start()

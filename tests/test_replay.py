@@ -50,7 +50,7 @@ SCRIPT = [
     line("08:05:00", R1, photo="jar.jpg", caption="01"),
     line("08:06:00", "r1", "03 source tank 2P 0901 seal 5104", channel="web"),
     line("08:07:00", R2, "02 seal is 5107 not 5102, misread", sent_at="2026-10-12T08:06:30Z"),
-    line("08:08:00", R2, "02 seal is 5103 not 5102, wrong line", sent_at="2026-10-12T08:04:30Z"),
+    line("08:08:00", R2, "02 seal is 5103, wrong line", sent_at="2026-10-12T08:04:30Z"),
     {"at": "2026-10-12T09:00:00Z"},
     line("11:00:00", R2, "06 spill thick 0905", sent_at="2026-10-12T08:10:00Z"),
     line("11:00:00", R2, "05 spill thick 0904", sent_at="2026-10-12T08:09:00Z"),
@@ -163,7 +163,9 @@ async def test_what_was_said_before_a_correction_and_comes_after_it_stands_besid
     await played(url, script(*SCRIPT[:10]))
     database = await open_database(url)
     jar = next(jar for jar in await show(database, "samples", None) if jar["number"] == "02")
+    kinds = [entry["kind"] for entry in await show(database, "entries", "CH-014")]
     await database.close()
+    assert kinds[-1] == "EarlierStatementKept"
     assert [seal["number"] for seal in jar["seals"]] == ["5107"]
 
 

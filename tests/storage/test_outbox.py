@@ -15,7 +15,7 @@ from bot.model.message import Outgoing
 from bot.pump import BATCH, FIRST_WAIT_S, LONGEST_WAIT_S, TRIES
 from storage.outbox import LEASE_US
 from tests.lines import SECOND_US, line_to
-from tests.talk import ADDRESSES
+from tests.talk import ADDRESSES, SETUP
 
 R1 = ADDRESSES["R1"]
 
@@ -103,11 +103,12 @@ async def test_an_address_that_is_gone_is_not_tried_again_and_the_supervisor_hea
 
 
 async def test_of_a_notice_that_cannot_be_sent_no_notice_is_made(database_url: str, tmp_path: Path) -> None:
-    async with line_to(database_url, tmp_path) as line:
+    two = SETUP.replace('roles = ["custodian"]', 'roles = ["custodian", "supervisor"]')
+    async with line_to(database_url, tmp_path, setup=two) as line:
         line.far.answer = lambda text: AddressGone("unknown number")
         await line.hears(line.message("R1", "?"))
         await line.seconds_go_by(2000, 100)
-        assert [state for state, _, _ in await line.outbox()] == ["given_up", "given_up"]
+        assert [state for state, _, _ in await line.outbox()] == ["given_up"] * 3
 
 
 async def test_a_text_for_a_channel_that_is_not_there_is_given_up_aloud(database_url: str, tmp_path: Path) -> None:

@@ -14,10 +14,12 @@ from pathlib import Path
 from bot.model.message import Incoming, MessageState, Outgoing, Receipt, SharedPosition
 from bot.model.times import iso_utc
 from bot.rules.gsm import is_gsm, septets
+from bot.rules.safety import is_sos
 from tests.talk import ADDRESSES, DRILL, SETUP, Talk, talk_to
 from tests.walks.sayings import FITTING, STRANGER, Saying
 
-TWO_CASES = SETUP + '[[kits]]\nname = "B"\nnumbers = [20, 39]\nseals = ["E101", "E121"]\n' + DRILL
+KIT_B = '[[kits]]\nname = "B"\nnumbers = [20, 39]\nseals = ["E101", "E121"]\n'
+TWO_CASES = SETUP + KIT_B + DRILL.replace('kits = ["A"]', 'kits = ["A", "B"]')
 # Many stores, each for a moment: in memory, where there is some, they wait for no disk.
 MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None
 LONGEST_SEPTETS = 459  # three parts of 153 (3GPP TS 23.040)
@@ -118,7 +120,7 @@ async def hear(walk: Walk, messages: list[Incoming], logged: list[str]) -> None:
 
 
 def all_answered(walk: Walk, messages: list[Incoming], receipts: list[Receipt]) -> None:
-    """Unanswered are only a redelivered message and a stranger's second text in a day."""
+    """Unanswered are only a redelivered message and a stranger's second text in a day, SOS excepted."""
     wanted: dict[str, int] = {}
     late: set[str] = set()
     for message, receipt in zip(messages, receipts, strict=True):
@@ -126,15 +128,18 @@ def all_answered(walk: Walk, messages: list[Incoming], receipts: list[Receipt]) 
             continue
         if message.address == STRANGER:
             last = walk.strangers.get(message.address)
-            if last is not None and message.received_us - last < 86_400_000_000:
+            if not is_sos(message.text) and last is not None and message.received_us - last < 86_400_000_000:
                 continue
-            walk.strangers[message.address] = message.received_us
+            if not is_sos(message.text):
+                walk.strangers[message.address] = message.received_us
         if message.received_us - message.said_us > 1_800_000_000:
             late.add(message.address)  # several late jars are answered in one text
         wanted[message.address] = wanted.get(message.address, 0) + 1
     for address, count in wanted.items():
         got = sum(1 for text in walk.talk.sent if text.address == address and text.alert is None)
-        assert got >= (1 if address in late else count), f"{address}: {got} texts for {count} messages\n{walk.trail()}"
+        assert got >= (1 if address in late else count), f"{got} texts for {count} of {address}\n{walk.trail()}"
+    assert (STRANGER in wanted) == any(text.address == STRANGER for text in walk.talk.sent), walk.trail()
+    assert wanted or not walk.talk.sent, f"{walk.talk.sent} for nothing\n{walk.trail()}"
 
 
 def look_at(walk: Walk, text: Outgoing) -> None:

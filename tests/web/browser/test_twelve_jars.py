@@ -47,8 +47,8 @@ class Demo:
 def demo(tmp_path: Path) -> Iterator[Demo]:
     started = Demo(tmp_path / "store")
     yield started
-    started.child.terminate()
-    started.child.wait()
+    with started.child:  # its output is closed with it
+        started.child.terminate()
 
 
 def photo(folder: Path) -> Path:
