@@ -50,6 +50,7 @@ def _settings(store: Path) -> Settings:
     logging.basicConfig(
         level=settings.log_level, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s: %(message)s"
     )
+    logging.getLogger("apscheduler").setLevel(logging.WARNING)  # it would tell of every tick
     return settings
 
 

@@ -97,6 +97,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         sign_in = SignIn(store, clock, secrets, key)
         here = listening or _socket(settings.host, settings.port)
         app = await _app(house, settings, webchat, sign_in, here, demo)
+        log.info("listening at %s", " ".join(_origins(settings, here)))
         await _run(house, _Server(webchat, app), here)
     finally:
         await store.close()  # else its threads keep the process alive

@@ -112,7 +112,10 @@ async def open_store(folder: Path, settings: Settings, secrets: Secrets, *, make
 def _see_to(folder: Path, settings: Settings, make: bool) -> None:
     """The folder is there, and a store in it unless one is to be made."""
     if make:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        try:
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        except OSError as problem:
+            raise StoreUnfit(f"{folder} cannot be made: {problem.strerror}; name another.") from problem
     elif not folder.is_dir() or (settings.database is None and not (folder / "coldjar.db").exists()):
         raise StoreUnfit(f"There is no store in {folder}; make one with: coldjar setup FILE --store {folder}")
 

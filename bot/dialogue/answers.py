@@ -108,6 +108,9 @@ def hear_more_in_walk(turn: Turn, text: str) -> bool:
     facts = (*found.facts, *shared_position(turn.message))
     if not facts or found.left or found.asks:
         return False
+    if conversation.waiting and conversation.waiting[-1] != conversation.sample:
+        ask_again(turn, turn.word("more.number"))  # another jar was shown since: either may be meant
+        return True
     _go_on(turn, turn.sample(conversation.sample), facts)
     return True
 

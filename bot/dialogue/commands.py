@@ -105,6 +105,8 @@ def _status(turn: Turn, rest: list[str]) -> bool:
     mine = [s for s in turn.find(("by", turn.person.name)) if s.case == case and s.struck is None]
     open_ones = [s for s in turn.find(("open", turn.person.name)) if s.case == case]
     lines = [_lacks(turn, sample) for sample in open_ones[:5]]
+    if len(open_ones) > len(lines):
+        lines.append(turn.word("status.more", numbers=" ".join(s.number for s in open_ones[5:])))
     key = "status.open" if open_ones else "status.clear"
     last = max(mine, key=lambda s: s.received_us, default=None)
     text = turn.word(

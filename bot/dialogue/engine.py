@@ -93,8 +93,9 @@ def _hear_lines(turn: Turn, lines: list[str], stopped: bool) -> None:
         case, rest = named_case(turn, line)
         turn.case = named = case or named
         _hear_one(turn, rest or line, stopped)
-        if turn.conversation.question == "case_pick" and turn.conversation.about == turn.text:
-            turn.note(about="\n".join(lines[place:]))
+        about = turn.conversation.about or ""
+        if turn.conversation.question == "case_pick" and about.endswith(turn.text):
+            turn.note(about=about.removesuffix(turn.text) + "\n".join(lines[place:]))
             return
 
 

@@ -132,7 +132,8 @@ def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
     saved = turn.word(
         "line.saved", number=label(turn, sample), parts=parts(sample, turn.trade, turn.message.received_us)
     )
-    prefix = f"{saved} " if found.facts else f"{label(turn, sample)}: "
+    found.left.extend(said for _, _, said in found.asks[1:])
+    prefix = _left_words(turn, found) + (f"{saved} " if found.facts else f"{label(turn, sample)}: ")
     hold(turn, sample)
     turn.note(walk="line", sample=sample.id)
     ask_back(turn, *found.asks[0], prefix)

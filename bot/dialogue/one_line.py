@@ -185,6 +185,8 @@ class _Words:
         """Up to the next word that announces, names or times something else."""
         for count, word in enumerate(after):
             known = word in self._table.by_word or (word,) in self._table.option_words
+            if count == 0 and word in self._table.by_word:
+                return 0
             if count and (known or word == _BREAK or looks_like_time(word) or word in _OK):
                 return count
         return len(after)

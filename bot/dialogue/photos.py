@@ -23,6 +23,9 @@ def attach(turn: Turn, sample: Sample) -> list[str]:
     raised: list[str] = []
     for attachment in turn.message.attachments:
         turn.write(sample.case, PhotoKept(sample=sample.id, photo=attachment, caption=turn.text))
+        if attachment.problem is not None:
+            raised.append(turn.word(f"photo.{attachment.problem}"))
+            continue
         raised.extend(_compare(turn, turn.sample(sample.id), attachment))
     return raised
 

@@ -56,7 +56,8 @@ def _choice(field: Field, text: str, source: Source) -> Reading:
     """A digit or a press stands for the words beside it; other words stand for themselves."""
     words = text.lower().rstrip(".!")
     for digit, choice in enumerate(source.trade.choices(field), 1):
-        if words == str(digit) or choice.id == source.message.press:
+        as_printed = f"{digit} {choice.label}".lower()
+        if words in (str(digit), as_printed) or choice.id == source.message.press:
             return _with_also(field, choice.id, choice.label)
     for option in field.choices:
         if words == option.id or words in option.words:
@@ -231,6 +232,8 @@ def _cooler(field: Field, text: str, source: Source) -> Reading:
     tokens = text.split()
     if tokens and tokens[0].lower() in field.words:
         tokens = tokens[1:]
+    if tokens and tokens[0][0] in "-+0123456789":
+        return Ask("cooler.which", {"raw": text})
     if not tokens or not tokens[0][0].isalpha() or len(tokens[0]) > 20 or tokens[0].lower() in NO_COOLER:
         return UNREAD
     facts = _one(field, tokens[0], tokens[0])

@@ -98,7 +98,7 @@ def _another(sample: Sample, facts: tuple[FactTold, ...]) -> bool:
     told = {fact.field: fact.value for fact in facts}
     seal = _seal_of(facts)
     if seal is not None and sample.seal is not None and seal.upper() != sample.seal.upper():
-        return True
+        return bool({"kind", "time", "position"} & told.keys())
     at = told.get("time")
     other_time = isinstance(at, dict) and sample.event_us not in (None, at["at_us"])
     return other_time and ("kind" in told or seal is not None)

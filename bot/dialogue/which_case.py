@@ -61,5 +61,6 @@ def ask_case(turn: Turn) -> None:
         return
     choices = tuple(Choice(id=case.name, label=case.name) for case in cases[:4])
     names = " ".join(case.name for case in cases[:8])
-    turn.note(question="case_pick", about=turn.text)
+    before = turn.conversation.about if turn.conversation.question == "case_pick" else None
+    turn.note(question="case_pick", about=turn.text if before is None else f"{before}\n{turn.text}")
     turn.say(turn.word("case.which", names=names), asks="case_pick", choices=choices)

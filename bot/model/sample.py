@@ -285,6 +285,8 @@ def _with_photo(sample: Sample, photo: Photo) -> dict[str, object]:
 
 @_change.register
 def _(body: said.PhotoKept, sample: Sample, draft: Draft) -> dict[str, object]:
+    if body.photo.problem is not None:
+        return {}  # kept, and no photo
     photo = Photo(sha256=body.photo.sha256, state="received", camera_time=body.photo.camera_time)
     return _with_photo(sample, photo)
 

@@ -192,3 +192,41 @@ async def test_a_gas_figure_in_an_answer_is_noted_and_the_answer_kept(talk: Talk
     answer = await talk.says("R1", "chief mate, cleared, LEL 2 percent")
     assert "does not judge gas readings" in answer
     assert "Phone and camera allowed" in answer
+
+
+async def test_an_option_typed_as_it_is_printed_is_that_option(talk: Talk) -> None:
+    for text in ("jar", "mate, cleared", "yes", "04", "1 spill"):
+        await talk.says("R1", text)
+    assert [(jar["number"], jar["kind"]) for jar in await talk.show("samples")] == [("04", "spill")]
+
+
+async def test_two_lines_before_the_case_is_named_are_both_taken_up(drill: Talk) -> None:
+    await drill.says("R1", "04 spill thick 0805 seal 5104")
+    await drill.says("R1", "05 spill sheen 0806 seal 5105")
+    await drill.says("R1", "CH-014")
+    assert [jar["number"] for jar in await drill.show("samples")] == ["04", "05"]
+
+
+async def test_another_seal_alone_is_a_correction_and_no_second_jar(talk: Talk) -> None:
+    await talk.says("R1", LINE)
+    assert "Why?" in await talk.says("R1", "03 seal 5105")
+    assert len(await talk.show("samples")) == 1
+
+
+async def test_words_without_a_number_are_asked_about_when_two_jars_may_be_meant(talk: Talk) -> None:
+    for text in ("jar", "mate, cleared", "yes", "05"):
+        await talk.says("R1", text)
+    await talk.says("R1", "06 spill sheen 0805")
+    assert "Which jar?" in await talk.says("R1", "seal 5107")
+    assert [jar["seals"] for jar in await talk.show("samples")] == [[], []]
+
+
+async def test_the_second_doubt_of_a_line_is_named_too(talk: Talk) -> None:
+    answer = await talk.says("R1", "15 spill sheen 2530 pad cooler M 40")
+    assert "2530" in answer
+    assert "M 40" in answer
+
+
+async def test_a_tube_takes_no_seal(talk: Talk) -> None:
+    await talk.says("R1", "14 source tank 2P 0805 dip tube seal 5108 cooler M 4C")
+    assert (await talk.jar("14"))["seals"][0]["number"] == "5108"
