@@ -59,7 +59,7 @@ class Line:
         self._count += 1
         address = ADDRESSES.get(who, who)
         told = {"message_id": f"m{self._count}", "received_us": self.clock.now_us(), **more}
-        return Incoming(channel="sms", account=address.partition(":")[2], text=text, **told)  # type: ignore[arg-type]  # what each test adds
+        return Incoming(channel="sms", account=address.partition(":")[2], text=text, **told)
 
     async def hears(self, *messages: Incoming) -> list[Receipt | BaseException]:
         """Hand these in together; what each was told. Their answers are on their way, not waited for."""

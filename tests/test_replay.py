@@ -12,6 +12,7 @@ import json
 import shutil
 from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -94,7 +95,7 @@ def played(tmp_path: Path) -> Callable[..., Awaitable[Played]]:
         for text in scripts:
             lines = read_script(text)
             clock, secrets = VirtualClock(lines[0].at_us), SeededSecrets("any")
-            store = Store(await open_database(url), lambda secrets=secrets: secrets.token(16))
+            store = Store(await open_database(url), partial(secrets.token, 16))
             house = build(store, tmp_path, channels_for(lines, clock, out.append), clock, "replay", KEY)
             await house.pump.start()
             await play(house, clock, lines, tmp_path)

@@ -102,7 +102,8 @@ def answer_jar(
         _say_late(turn, sample)
     elif told.queries:
         hold(turn, sample)
-        text = turn.word("query.reply", number=label(turn, sample), queries=" ".join(told.queries))
+        queries = " ".join(dict.fromkeys(told.queries))  # one sentence for photos that differ alike
+        text = turn.word("query.reply", number=label(turn, sample), queries=queries)
         turn.say(left + text, asks="query", choices=ok_choice(turn))
     elif found.asks:
         _ask_back(turn, sample, found)

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.talk import ADDRESSES, SETUP, Talk, talk_to
-from tests.walks.sayings import STRANGER
+from tests.walks.sayings import PHOTOS, STRANGER
 from tests.walks.states import START, open_question
 from tests.walks.walker import TWO_CASES
 
@@ -132,6 +132,12 @@ async def test_the_buttons_of_an_hour_that_came_twice_count(talking: Talking) ->
         assert [choice.id for choice in talk.sent[-1].choices] == ["old", "new"]
         await talk.hears("R1", press="old")
         assert (await talk.jar("05"))["event_time"] == "2026-10-25T01:30:00+01:00"
+
+
+async def test_photos_that_differ_alike_are_spoken_of_once(talking: Talking) -> None:
+    async with talking() as talk:
+        sent = await talk.hears("R1", "01 spill 0900", files=(PHOTOS[1], PHOTOS[1]))
+        assert sum(text.text.count("camera time") for text in sent) == 1
 
 
 async def test_evidence_numbers_in_one_text_are_all_answered(talking: Talking) -> None:

@@ -23,7 +23,9 @@ TWO_CASES = SETUP + KIT_B + DRILL.replace('kits = ["A"]', 'kits = ["A", "B"]')
 # Many stores, each for a moment: in memory, where there is some, they wait for no disk.
 MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None
 LONGEST_SEPTETS = 459  # three parts of 153 (3GPP TS 23.040)
-LONGEST_CATCH_UP = 1530  # one text for all jars after a dead zone, however many they are
+# One text for all jars after a dead zone, or for all photos of a jar that differ, however many they are.
+LONGEST_OF_MANY = 1530
+MANY = ("Came late, on record: ", "Its photo's camera ")
 SHOWN_SEAL = re.compile(r"\bseal ([A-Za-z]{0,3}-?[0-9]+)")
 SHOWN_NUMBER = re.compile(r"^(?:EXERCISE )?(?:CH-\d+ )?((?!CH-)(?=\S*\d)\S+?)(?:: | saved| on record| is on record| is struck)")
 
@@ -147,7 +149,7 @@ def look_at(walk: Walk, text: Outgoing) -> None:
     plain = "".join(c if is_gsm(c) else "?" for c in text.text)
     taken = septets(plain)
     assert isinstance(taken, int)
-    longest = LONGEST_CATCH_UP if "Came late, on record: " in text.text else LONGEST_SEPTETS
+    longest = LONGEST_OF_MANY if any(words in text.text for words in MANY) else LONGEST_SEPTETS
     assert taken <= longest, f"{taken} septets: {text.text!r}\n{walk.trail()}"
     typed = walk.typed.lower()
     for seal in SHOWN_SEAL.findall(text.text):
