@@ -39,12 +39,14 @@ LANGUAGE = "en"
 
 @lru_cache(maxsize=8)
 def catalogue(language: str) -> Words:
-    """A language's words, from its gettext catalogue."""
+    """A language's words, from its gettext catalogues."""
     from babel.messages.pofile import read_po
 
-    with (files("bot.dialogue") / "catalogues" / f"{language}.po").open("rb") as file:
-        messages = read_po(file)
-    return Words({str(message.id): str(message.string) for message in messages if message.id})
+    words: dict[str, str] = {}
+    for part in (files("bot.dialogue") / "catalogues" / language).iterdir():
+        with part.open("rb") as file:
+            words |= {str(message.id): str(message.string) for message in read_po(file) if message.id}
+    return Words(words)
 
 
 def table_text(name: str) -> str:

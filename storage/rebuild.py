@@ -65,10 +65,9 @@ async def _rebuild_chain(tx: Tx, chain: str, unit: Unit) -> Unit:
 def fold_entry(entry: Entry, samples: dict[str, Sample], case: Case | None) -> Case | None:
     """The chain's samples and case after this entry."""
     body = entry.draft.body
-    if body.sample is not None:
-        samples[body.sample] = fold(samples.get(body.sample), entry.draft)
-        return case
-    return case if entry.chain == UNIT_CHAIN else fold_case(case, entry.draft)
+    for id_ in body.about:
+        samples[id_] = fold(samples.get(id_), entry.draft)
+    return case if body.about or entry.chain == UNIT_CHAIN else fold_case(case, entry.draft)
 
 
 async def _count(tx: Tx, table: str) -> int:

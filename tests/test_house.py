@@ -204,8 +204,12 @@ def _asked_for() -> Iterator[tuple[str, str]]:
 
 
 def _catalogue() -> set[str]:
-    with (ROOT / "bot/dialogue/catalogues/en.po").open("rb") as file:
-        return {str(message.id) for message in read_po(file) if message.id}
+    keys: list[str] = []
+    for part in sorted((ROOT / "bot/dialogue/catalogues/en").glob("*.po")):
+        with part.open("rb") as file:
+            keys += [str(message.id) for message in read_po(file) if message.id]
+    assert len(keys) == len(set(keys)), "a wording stands in two catalogues"
+    return set(keys)
 
 
 def test_every_wording_that_the_code_asks_for_is_in_the_catalogue() -> None:

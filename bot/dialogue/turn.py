@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
-from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, PhotoKept
+from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, PhotoKept, SampleDeclared
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person
 from ..model.sample import Sample, fold
@@ -122,12 +122,12 @@ class Turn:
             event=event,
         )
         self._drafts.append(draft)
-        if body.sample is not None:
-            known = self._samples.get(body.sample)
-            if known is None and type(body).__name__ != "SampleDeclared":
-                known = self.sample(body.sample)
-            self._samples[body.sample] = fold(known, draft)
-        elif chain != UNIT_CHAIN:
+        for id_ in body.about:
+            known = self._samples.get(id_)
+            if known is None and not isinstance(body, SampleDeclared):
+                known = self.sample(id_)
+            self._samples[id_] = fold(known, draft)
+        if not body.about and chain != UNIT_CHAIN:
             case = fold_case(self.case_named(chain), draft)
             if case is not None:
                 self._cases[chain] = case

@@ -14,8 +14,10 @@ from bot.rules.fields import Field, SampleTable, parse_sample_table
 from bot.rules.gsm import segments
 from bot.wiring import catalogue, table_text
 
-with Path("bot/dialogue/catalogues/en.po").open("rb") as file:
-    TEXTS = {str(message.id): str(message.string) for message in read_po(file) if message.id}
+TEXTS: dict[str, str] = {}
+for part in sorted(Path("bot/dialogue/catalogues/en").glob("*.po")):
+    with part.open("rb") as file:
+        TEXTS |= {str(message.id): str(message.string) for message in read_po(file) if message.id}
 FILLED = {
     "number": "14", "case": "CH-014", "offers": "Next free number of kit A is 03.", "kit": "A", "raw": "47.2830",
     "value": "46", "field": "how the oil lies", "new": "5107", "old": "5103", "missing": "photo, gloves",

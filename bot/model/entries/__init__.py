@@ -1,0 +1,20 @@
+"""What happened, one body a kind: facts in the past tense, each with a version of its own.
+
+A body is what an entry says; the chain, author, times and hashes around it are `Entry`.
+A new kind is added in the module of what it speaks of, and folded in `sample.py`, `case.py` or `people.py`.
+"""
+
+from .base import UNIT_CHAIN, Body, Draft, FactTold, OfSamples
+from .case import *  # noqa: F403 - the vocabulary is one; its modules only keep it readable
+from .cold import *  # noqa: F403 - as above
+from .sample import *  # noqa: F403 - as above
+from .unit import *  # noqa: F403 - as above
+from .watch import *  # noqa: F403 - as above
+
+BODIES: dict[str, type[Body]] = {
+    kind.__name__: kind
+    for kind in (*Body.__subclasses__(), *OfSamples.__subclasses__())
+    if kind is not OfSamples
+}
+
+__all__ = ["BODIES", "UNIT_CHAIN", "Body", "Draft", "FactTold", "OfSamples", *BODIES]
