@@ -13,7 +13,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from storage.database import open_database
-from storage.migrate import ensure_migrated
+from storage.migrate import ensure_migrated, is_older
 from storage.originals import FolderOriginals
 from storage.work import Store
 
@@ -106,6 +106,10 @@ async def open_store(folder: Path, settings: Settings, secrets: Secrets, *, make
     """The store of a folder, migrated. Raises StoreUnfit where there is none, unless it is to be made."""
     await asyncio.to_thread(_see_to, folder, settings, make)
     url = database_url(folder, settings)
+    if await is_older(url):
+        raise StoreUnfit(
+            f"The store is of an older release; run: coldjar upgrade --store {folder} --backup BACKUP_FOLDER"
+        )
     await ensure_migrated(url)
     database = await open_database(url, busy_s=settings.busy_s)
     return Store(database, lambda: secrets.token(16))

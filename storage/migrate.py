@@ -35,7 +35,7 @@ async def ensure_migrated(url: str) -> bool:
     A missing SQLite file is made, its folder is not. Raises StoreUnavailable, or StoreUnfit: from a
     newer release, no store of ours, or the migration failed and changed nothing.
     """
-    version = await _version(url)
+    version = await version_of(url)
     if version == HEAD:
         return False
     if version is not None and version not in _revisions():
@@ -44,13 +44,19 @@ async def ensure_migrated(url: str) -> bool:
     return True
 
 
+async def is_older(url: str) -> bool:
+    """True where the store is of a release before this one, which this one can bring up to date."""
+    version = await version_of(url)
+    return version is not None and version != HEAD and version in _revisions()
+
+
 def _revisions() -> set[str]:
     """Return the migrations this release knows, from their files' names."""
     return {path.name.partition("_")[0] for path in MIGRATIONS.glob("versions/[0-9]*.py")}
 
 
-async def _version(url: str) -> str | None:
-    """Return the store's last migration, None where it has no tables at all."""
+async def version_of(url: str) -> str | None:
+    """The store's last migration, None where it has no tables at all."""
     if dialect_of(url) == "sqlite" and not (path := sqlite.file_of(url)).exists():
         if not path.parent.is_dir():
             raise StoreUnfit(f"There is no folder {path.parent}; make it, or name another.")

@@ -12,6 +12,7 @@ import subprocess
 import sys
 from collections.abc import AsyncIterator, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
@@ -99,6 +100,14 @@ def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     else:
         request.getfixturevalue("postgres_server")
         yield from _on_postgres(request, "")
+
+
+@pytest.fixture
+def postgres_pair(request: pytest.FixtureRequest) -> Iterator[tuple[str, str]]:
+    """Addresses of two databases without tables."""
+    request.getfixturevalue("postgres_server")
+    with contextmanager(_on_postgres)(request, "") as one, contextmanager(_on_postgres)(request, "") as other:
+        yield one, other
 
 
 def _on_postgres(request: pytest.FixtureRequest, how: str) -> Iterator[str]:

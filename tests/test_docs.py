@@ -51,9 +51,8 @@ def rows(title: str) -> list[list[str]]:
 
 def test_every_command_in_the_readme_is_one_and_each_stands_in_its_table() -> None:
     assert set(re.findall(r"\bcoldjar ([a-z]+)", README)) == set(COMMANDS)
-    assert [re.findall(r"coldjar (\w+)", cells[0]) for cells in rows("Commands")] == [
-        [name] for name in ("setup", "serve", "demo", "replay", "show", "verify", "rebuild")
-    ]
+    named = [re.findall(r"coldjar (\w+)", cells[0]) for cells in rows("Commands")]
+    assert sorted(named) == sorted([name] for name in COMMANDS)
 
 
 def test_every_option_in_the_table_of_commands_is_one() -> None:
