@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-import logging
-import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -15,9 +13,11 @@ from storage.database import open_database
 from storage.rebuild import contents, rebuild
 from storage.verify import verify as verify_store
 
+from .check import check
 from .clock import SeededSecrets, SystemClock, SystemSecrets, VirtualClock
 from .install import apply_setup
 from .keeping import Kept, backup, restore, upgrade
+from .logs import begin_log
 from .model.errors import AskedWrongly, ColdjarError
 from .replay import channels_for, play, read_script
 from .serve import run_demo, run_serve
@@ -48,10 +48,7 @@ def run() -> int:
 
 def _settings(store: Path) -> Settings:
     settings = read_settings(store)
-    logging.basicConfig(
-        level=settings.log_level, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s: %(message)s"
-    )
-    logging.getLogger("apscheduler").setLevel(logging.WARNING)  # it would tell of every tick
+    begin_log(settings.log_level)
     return settings
 
 
@@ -252,3 +249,13 @@ def _tell_kept(what: str, kept: Kept) -> int:
         typer.echo(sentence)
     typer.echo(f"{len(kept.found)} findings." if kept.found else "Verified: nothing was altered.")
     return 1 if kept.found else 0
+
+
+@app.command(name="check")
+def check_command(store: StoreOption) -> None:
+    """Say in plain words what is wrong with settings, store, disk or clock."""
+    found = check(store, _settings(store), SystemClock())
+    for sentence in found:
+        typer.echo(sentence)
+    typer.echo(f"{len(found)} findings." if found else "Nothing is wrong.")
+    raise typer.Exit(1 if found else 0)

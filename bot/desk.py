@@ -63,6 +63,11 @@ class Desk:
         self._bell.set()
         return await done
 
+    @property
+    def waiting(self) -> int:
+        """How many messages came in and are not stored yet."""
+        return len(self._waiting)
+
     async def run(self) -> None:
         """Gulp what waits, for ever."""
         while True:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+import shutil
 import socket
-import sys
 import tempfile
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterator
 from importlib.resources import files
 from pathlib import Path
 from types import FrameType
@@ -19,18 +19,22 @@ from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from starlette.applications import Starlette
 
 from storage import reading
+from storage.vitals import vitals
 from storage.work import Store
 
 from .channels.webchat import WebChat
 from .chat_log import StoredLog
 from .clock import SystemClock, SystemSecrets
 from .install import apply_setup
+from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
 from .model.message import Attachment
+from .model.vitals import Vitals
 from .rules.photo import describe
 from .settings import Settings, read_settings
 from .sign_in import SignIn
 from .web.app import build_app
+from .web.health import build_health
 from .web.parts import ReceiveFile, WebLimits
 from .wiring import House, build, open_store, settle_memory, store_key
 
@@ -54,7 +58,7 @@ def run_demo(port: int, folder: Path | None) -> None:
         if folder is None:
             folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="coldjar-demo-")))
         settings = read_settings(folder).model_copy(update={"database": None, "log_level": "WARNING"})
-        logging.basicConfig(level=settings.log_level, stream=sys.stderr)
+        begin_log(settings.log_level)
         asyncio.run(_demo(folder, settings, listening))
 
 
@@ -98,9 +102,36 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         here = listening or _socket(settings.host, settings.port)
         app = await _app(house, settings, webchat, sign_in, here, demo)
         log.info("listening at %s", " ".join(_origins(settings, here)))
-        await _run(house, _Server(webchat, app), here)
+        async with _answering_health(house, folder, settings.health_port):
+            await _run(house, _Server(webchat, app), here)
     finally:
         await store.close()  # else its threads keep the process alive
+
+
+@contextlib.asynccontextmanager
+async def _answering_health(house: House, folder: Path, port: int | None) -> AsyncIterator[None]:
+    """The machine's own monitoring is answered on loopback, where a port for it is set."""
+    if port is None:
+        yield
+        return
+
+    async def look() -> Vitals:
+        async with house.store.database.read() as tx:
+            store = await vitals(tx)
+        free = (await asyncio.to_thread(shutil.disk_usage, folder)).free
+        now_us = house.clock.now_us()
+        return Vitals(store=store, at_desk=house.desk.waiting, free_bytes=free, now_us=now_us)
+
+    here = _socket("127.0.0.1", port)
+    log.info("health answers at http://127.0.0.1:%d/health", here.getsockname()[1])
+    config = uvicorn.Config(build_health(look), log_config=None, access_log=False, lifespan="off")
+    server = _Beside(config)
+    serving = asyncio.create_task(server.serve(sockets=[here]))
+    try:
+        yield
+    finally:
+        server.should_exit = True
+        await serving
 
 
 async def _run(house: House, server: _Server, listening: socket.socket) -> None:
@@ -141,6 +172,15 @@ class _Server(uvicorn.Server):
         """A signal came."""
         self._webchat.close()
         super().handle_exit(sig, frame)
+
+
+class _Beside(uvicorn.Server):
+    """A second server in the process: signals are the first one's."""
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Nothing is taken over."""
+        yield
 
 
 async def _until_writer(store: Store) -> None:

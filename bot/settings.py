@@ -41,6 +41,9 @@ class Settings(BaseSettings):
     busy_s: float = Field(
         5.0, gt=0, le=60, description="how long a locked store is waited for before it is refused"
     )
+    health_port: int | None = Field(
+        None, ge=0, le=65535, description="where /health and /metrics answer, on this machine only"
+    )
     log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = Field(
         "INFO", description="DEBUG, INFO, WARNING or ERROR"
     )

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import httpx
@@ -39,19 +40,33 @@ def store(played: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(played, tmp_path / "store"))
 
 
+@dataclass
+class Running:
+    """A line that runs by itself: where its pages are, and what its log said."""
+
+    address: str = ""
+    said: list[dict[str, str]] = field(default_factory=list)
+
+
 @contextmanager
-def serving(store: Path) -> Iterator[str]:
-    """The line running on this store by itself; its address."""
+def serving(store: Path, **settings: str) -> Iterator[Running]:
+    """The line running on this store by itself; all of its log is read when the block has ended."""
     command = [sys.executable, "-m", "bot", "serve", "--store", str(store)]
-    environment = {"PYTHONPATH": str(ROOT), "COLDJAR_PORT": "0", "PATH": "/usr/bin:/bin"}
+    environment = {"PYTHONPATH": str(ROOT), "COLDJAR_PORT": "0", "PATH": "/usr/bin:/bin", **settings}
+    running = Running()
     with subprocess.Popen(command, cwd=ROOT, env=environment, stderr=subprocess.PIPE, text=True) as line:
         assert line.stderr is not None
-        said = next(words for words in line.stderr if "listening at" in words)
         try:
-            yield said.split("listening at ")[1].split()[0]
+            wanted = {"listening at", *(("health answers",) if settings else ())}
+            while wanted:
+                running.said.append(json.loads(line.stderr.readline()))
+                wanted = {words for words in wanted if words not in running.said[-1]["event"]}
+            listening = next(said["event"] for said in running.said if "listening at" in said["event"])
+            running.address = listening.split("listening at ")[1].split()[0]
+            yield running
         finally:
             line.terminate()
-            line.communicate(timeout=20)
+            running.said += [json.loads(said) for said in line.communicate(timeout=20)[1].splitlines()]
 
 
 def lists_of(store: Path) -> dict[str, object]:
@@ -59,8 +74,8 @@ def lists_of(store: Path) -> dict[str, object]:
 
 
 def test_a_line_that_runs_is_backed_up_and_stands_again_on_an_empty_machine(store: Path, tmp_path: Path) -> None:
-    with serving(store) as address:
-        assert httpx.get(address).status_code in (200, 303, 401)  # standing work is done before it answers
+    with serving(store) as line:
+        assert httpx.get(line.address).status_code in (200, 303, 401)  # standing work is done before it answers
         before = lists_of(store)
         done = coldjar("backup", tmp_path / "safe", "--store", store)
         assert (done.returncode, done.stderr) == (0, "")

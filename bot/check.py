@@ -1,0 +1,121 @@
+"""Says in plain words what is wrong with an installation, before people rely on it."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+import subprocess
+from collections.abc import Callable
+from ipaddress import ip_address
+from pathlib import Path
+
+from storage.database import open_database
+from storage.migrate import HEAD, version_of
+from storage.views import read_unit
+from storage.vitals import given_up_since, vitals
+
+from .clock import SystemSecrets
+from .model.errors import ColdjarError
+from .model.people import Unit
+from .model.times import DAY_US, MINUTE_US, iso_utc
+from .ports import Clock
+from .settings import Settings, database_url
+from .wiring import store_key
+
+LEAST_FREE = (
+    2_000_000_000  # bytes: a few hundred photos and a working day's record; common practice, no source
+)
+
+
+def check(store: Path, settings: Settings, clock: Clock) -> list[str]:
+    """One sentence with its way out for each thing that is wrong; empty where nothing is."""
+    found = [sentence for look in LOOKS for sentence in look(store, settings)]
+    try:
+        found += asyncio.run(_store(store, settings, clock)) if store.is_dir() else []
+    except ColdjarError as problem:
+        found.append(str(problem))
+    return found
+
+
+def _address(store: Path, settings: Settings) -> list[str]:
+    if settings.public_url is None:
+        if _is_loopback(settings.host):
+            return ["No phone can reach the web chat: set public_url and put an HTTPS proxy before it."]
+        return [f"The web chat listens on {settings.host} without public_url: sign-in links would not work."]
+    if not settings.public_url.startswith("https://"):
+        return ["public_url is not https: phones share no position, and sign-ins can be overheard."]
+    return []
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def _folder(store: Path, settings: Settings) -> list[str]:
+    if not store.is_dir():
+        return [f"There is no folder {store}; make a store with: coldjar setup FILE --store {store}"]
+    found = []
+    free = shutil.disk_usage(store).free
+    if free < LEAST_FREE:
+        found.append(f"Only {free // 1_000_000} MB are free for the store; make room on its disk.")
+    if store.stat().st_mode & 0o077:
+        found.append(f"Others can look into {store}; run: chmod 700 {store}")
+    try:
+        store_key(store, SystemSecrets())
+    except (ColdjarError, ValueError) as problem:
+        found.append(
+            str(problem) if isinstance(problem, ColdjarError) else "The store's key is damaged; restore it."
+        )
+    return found
+
+
+def _clock(store: Path, settings: Settings) -> list[str]:
+    """Whether this machine's clock follows a time service, where the system can tell."""
+    asked = shutil.which("timedatectl")
+    if asked is None:
+        return []
+    command = [asked, "show", "--property=NTPSynchronized", "--value"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603 - nothing of a user's in it
+    if done.returncode == 0 and done.stdout.strip() == "no":
+        return ["This machine's clock follows no time service: received times may drift; set one up."]
+    return []
+
+
+LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (_folder, _address, _clock)
+
+
+async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:
+    """What its tables say."""
+    url = database_url(store, settings)
+    version = await version_of(url)
+    if version is None:
+        return [f"There is no store in {store}; make one with: coldjar setup FILE --store {store}"]
+    if version != HEAD:
+        return [
+            f"The store's tables are of another release ({version}); run: coldjar upgrade --store {store}"
+        ]
+    database = await open_database(url, busy_s=settings.busy_s)
+    try:
+        async with database.read() as tx:
+            unit, last_us = await read_unit(tx), (await vitals(tx)).last_message_us
+            stuck = await given_up_since(tx, clock.now_us() - DAY_US)
+    finally:
+        await database.close()
+    found = _people(unit)
+    if last_us is not None and clock.now_us() < last_us - MINUTE_US:
+        found.append(f"The clock stands before the last message ({iso_utc(last_us)}); set the clock.")
+    if stuck:
+        found.append(
+            f"{stuck} texts were given up in the last day; look at the log and at those people's addresses."
+        )
+    return found
+
+
+def _people(unit: Unit) -> list[str]:
+    """Whether somebody hears of danger."""
+    if unit.reachable("supervisor", "deputy", "duty_office"):
+        return []
+    return ["Nobody would hear of danger: give a supervisor an address in the setup file."]
