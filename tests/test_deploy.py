@@ -1,0 +1,79 @@
+"""What `deploy/` holds for those who keep a line: it installs, and each file is fit for its reader."""
+
+from __future__ import annotations
+
+import os
+import platform
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from tests.talk import SETUP
+from tests.test_cli import ROOT
+
+DEPLOY = ROOT / "deploy"
+
+
+def run(*command: object, **environment: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [*map(str, command)], cwd=ROOT, env={**os.environ, **environment}, capture_output=True, text=True, timeout=300
+    )
+
+
+def test_a_newcomer_installs_it_into_an_empty_folder_and_is_told_what_is_left_to_do(tmp_path: Path) -> None:
+    (tmp_path / "unit.toml").write_text(SETUP)
+    into = ("--no-service", "--prefix", tmp_path / "program", "--store", tmp_path / "store")
+    done = run("sh", DEPLOY / "install", *into, "--unit", tmp_path / "unit.toml")
+    assert done.returncode == 0, done.stderr
+    assert re.search(r"^\d+ changes on record\.\nR1: http://127\.0\.0\.1:8765/in/\w{40}$", done.stdout, re.MULTILINE)
+    assert "No phone can reach the web chat: set public_url and put an HTTPS proxy before it." in done.stdout
+    again = run("sh", DEPLOY / "install", *into, "--backup", tmp_path / "safe")
+    assert again.returncode == 0, again.stderr
+    assert "The store is of this release already; nothing was done." in again.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--no-service", "--store", "{tmp}/store"), "Name the setup file: --unit unit.toml"),
+        (("--unit",), "--unit needs a value after it."),
+        (("--fast",), "--fast is not an option; see the first lines of deploy/install."),
+    ],
+)
+def test_an_install_that_was_asked_wrongly_touches_nothing(
+    words: tuple[str, ...], sentence: str, tmp_path: Path
+) -> None:
+    done = run("sh", DEPLOY / "install", *(word.format(tmp=tmp_path) for word in words))
+    assert done.returncode == 2
+    assert sentence in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_service_may_do_little_on_its_machine(tmp_path: Path) -> None:
+    # The yardstick is systemd's own, `systemd-analyze security`: below 2.0 it says OK.
+    if shutil.which("systemd-analyze") is None:
+        pytest.skip("no systemd-analyze here (Debian: systemd)")
+    unit = tmp_path / "coldjar.service"
+    text = (DEPLOY / "service" / "coldjar.service").read_text()
+    unit.write_text(text.replace("@PREFIX@", "/opt/coldjar").replace("@STORE@", "/var/lib/coldjar"))
+    judged = run("systemd-analyze", "security", "--offline=true", unit)
+    exposure = re.search(r"exposure level for coldjar.service: (\d+\.\d)", judged.stdout)
+    assert exposure is not None, judged.stderr
+    assert float(exposure[1]) < 2.0
+
+
+def test_the_container_file_passes_a_linter() -> None:
+    # hadolint knows the reference of container files and what goes wrong in them.
+    if platform.machine() != "x86_64":
+        pytest.skip("the linter of container files is packaged for x86_64 alone")
+    linted = run("hadolint", DEPLOY / "container" / "Containerfile")
+    assert (linted.returncode, linted.stdout) == (0, "")
+
+
+def test_no_file_for_keepers_holds_a_secret_or_says_how_to_make_a_weak_one() -> None:
+    for file in (path for path in DEPLOY.rglob("*") if path.is_file()):
+        text = file.read_text()
+        assert not re.search(r"(?i)(password|token|secret)\s*[=:]\s*[\"']?\w{6,}", text), file
