@@ -16,12 +16,14 @@ export class Log {
   }
 
   // A line from the past, given to a page that was opened without a line: the log as the server holds it,
-  // in order. What this page drew by itself takes its place in that.
+  // in order. What this page drew by itself takes its place in that, and what is not in it comes behind it,
+  // even where it was sent meanwhile.
   addPast(line) {
     const known = this.keys.get(line.key);
-    if (!known) return this.#addFromServer(line, this.#firstWaiting());
-    known.dataset.past = "yes";
-    this.#place(known, this.#firstWaiting());
+    delete known?.dataset.said;
+    const next = this.page.querySelector(".line[data-said]");
+    if (!known) return this.#addFromServer(line, next);
+    this.#place(known, next);
   }
 
   // A line as it is sent. An answer may come before the delivery it answers is confirmed, so it stands
@@ -46,6 +48,7 @@ export class Log {
     if (item.position) more.push(placeWords(item.position));
     const line = { at: new Date(item.said).toISOString(), who: "you", text: item.label ?? item.text, more };
     this.#add({ ...line, ...this.clock(item.said) }, key, [make("p", "note", "")], null);
+    this.keys.get(key).dataset.said = "yes";
     this.mark(item);
   }
 
@@ -107,7 +110,7 @@ export class Log {
   }
 
   #firstWaiting(except) {
-    const waiting = [...this.page.querySelectorAll(".line:has(.waits):not([data-past])")];
+    const waiting = [...this.page.querySelectorAll(".line[data-said]:has(.waits)")];
     return waiting.find((row) => row.dataset.key !== except) ?? null;
   }
 }
