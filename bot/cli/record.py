@@ -1,0 +1,105 @@
+"""Commands that read the record: show, verify, rebuild."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from storage.database import open_database
+from storage.rebuild import contents, rebuild
+from storage.verify import verify as verify_store
+
+from ..clock import SystemSecrets
+from ..settings import database_url
+from ..show import LISTS, show
+from ..wiring import open_store
+from .base import CaseOption, JsonOption, StoreOption, app, settings_of
+
+
+@app.command(name="show")
+def show_command(
+    what: Annotated[str, typer.Argument(help=f"One of: {', '.join(sorted(LISTS))}.")],
+    store: StoreOption,
+    case: CaseOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Print what the store holds."""
+    settings = settings_of(store)
+
+    async def work() -> None:
+        opened = await open_store(store, settings, SystemSecrets())
+        try:
+            lines = await show(opened.database, what, case)
+        finally:
+            await opened.close()
+        if as_json:
+            typer.echo(json.dumps(lines, ensure_ascii=False))
+        for line in () if as_json else lines:
+            typer.echo(
+                "  ".join(f"{key}={value}" for key, value in line.items() if value not in (None, [], {}))
+            )
+
+    asyncio.run(work())
+
+
+@app.command()
+def verify(store: StoreOption, as_json: JsonOption = False) -> None:
+    """Say whether anything was altered, and exactly what."""
+    settings = settings_of(store)
+
+    async def work() -> int:
+        opened = await open_store(store, settings, SystemSecrets())
+        try:
+            async with opened.database.read() as tx:
+                verdict = await verify_store(tx)
+            altered = await _originals_altered(store)
+        finally:
+            await opened.close()
+        found = [*verdict.found, *altered]
+        if as_json:
+            held = {"entries": verdict.entries, "chains": verdict.chains, "messages": verdict.messages}
+            typer.echo(json.dumps({**held, "found": found}))
+        else:
+            typer.echo(f"{verdict.entries} entries in {verdict.chains} chains, {verdict.messages} messages.")
+            for sentence in found:
+                typer.echo(sentence)
+            typer.echo("Nothing was altered." if not found else f"{len(found)} findings.")
+        return 1 if found else 0
+
+    raise typer.Exit(asyncio.run(work()))
+
+
+async def _originals_altered(store: Path) -> list[str]:
+    from storage.originals import FolderOriginals
+
+    names = await FolderOriginals(store / "originals").check()
+    return [f"original {name}: its bytes do not give its name" for name in names]
+
+
+@app.command(name="rebuild")
+def rebuild_command(store: StoreOption) -> None:
+    """Make the tables that people read again from the entries; says whether anything differed."""
+    settings = settings_of(store)
+
+    async def work() -> int:
+        database = await open_database(database_url(store, settings), busy_s=settings.busy_s)
+        try:
+            async with database.write() as tx:
+                before = await contents(tx)
+                counts = await rebuild(tx)
+                after = await contents(tx)
+                await tx.run("UPDATE store_state SET writes = writes + 1 WHERE id = 1")
+        finally:
+            await database.close()
+        changed = [table for table in before if before[table] != after[table]]
+        typer.echo(", ".join(f"{table} {count}" for table, count in counts.items()))
+        typer.echo(
+            f"Different from before: {', '.join(changed)}." if changed else "Same as before, bit for bit."
+        )
+        return 1 if changed else 0
+
+    raise typer.Exit(asyncio.run(work()))
