@@ -19,6 +19,7 @@ from .model.errors import ColdjarError
 from .model.people import Unit
 from .model.times import DAY_US, MINUTE_US, iso_utc
 from .ports import Clock
+from .rules.roles import Action, who_may
 from .settings import Settings, database_url
 from .wiring import store_key
 
@@ -116,6 +117,6 @@ async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:
 
 def _people(unit: Unit) -> list[str]:
     """Whether somebody hears of danger."""
-    if unit.reachable("supervisor", "deputy", "duty_office"):
+    if who_may(unit, Action.HEAR_ALERTS):
         return []
     return ["Nobody would hear of danger: give a supervisor an address in the setup file."]

@@ -27,20 +27,7 @@ from .model.errors import AskedWrongly
 from .model.people import Unit
 from .rules.area import Area
 from .rules.limits import limits_in_force
-
-ROLES = frozenset(
-    (
-        "responder",
-        "custodian",
-        "supervisor",
-        "deputy",
-        "duty_office",
-        "courier",
-        "laboratory",
-        "administrator",
-    )
-)
-
+from .rules.roles import ROLES
 
 ClockTime: TypeAlias = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 
@@ -81,7 +68,7 @@ class _Person(Frozen):
     @field_validator("roles")
     @classmethod
     def _roles(cls, roles: tuple[str, ...]) -> tuple[str, ...]:
-        unknown = sorted(set(roles) - ROLES)
+        unknown = sorted(set(roles) - ROLES.keys())
         if unknown:
             raise ValueError(f"{unknown[0]} is no role; roles are {', '.join(sorted(ROLES))}")
         return roles

@@ -6,6 +6,7 @@ import re
 
 from ..model.entries import EvidenceNumberAsked, EvidenceNumberGiven
 from ..model.sample import Sample
+from ..rules.roles import Action, may
 from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
 from .which_case import ask_case, case_of_conversation
@@ -14,7 +15,6 @@ _ASK = re.compile(r"^need\s+(?:evidence\s+)?numbers?\b\s*(?P<numbers>.*)$", re.I
 _PAIR = re.compile(
     r"(?P<number>\d{1,3}|[A-Za-z]{1,3}-?\d{1,3})\s+(?P<evidence>[A-Za-z]{1,6}[-/]?[\w/-]*\d[\w/-]*)\s*,?\s*"
 )
-GIVERS = ("custodian", "duty_office", "supervisor", "deputy", "administrator")
 
 
 def hear_need(turn: Turn, text: str) -> bool:
@@ -59,7 +59,7 @@ def _ask_givers(turn: Turn, case: str, samples: list[Sample]) -> None:
 
 def hear_given(turn: Turn, text: str) -> bool:
     """`03 E-118` from somebody who may give them: once a jar, and no number twice."""
-    if not turn.person.has(*GIVERS):
+    if not may(turn.person, Action.GIVE_EVIDENCE_NUMBERS):
         return False
     pairs = list(_PAIR.finditer(text))
     if not pairs or _PAIR.sub("", text).strip():

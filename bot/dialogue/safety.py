@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..model.entries import EntryStopped, GasNoted, SafetyAnswered
 from ..model.times import MINUTE_US
+from ..rules.roles import Action, who_may
 from ..rules.safety import denies, gives_gas_figure, is_sos, speaks_of_entry
 from .readers.words import YesNo, read_yes_no
 from .turn import Turn
@@ -24,7 +25,7 @@ def hear_sos(turn: Turn) -> bool:
 def hear_strangers_sos(turn: Turn) -> None:
     """Whoever it is gets the way to help, every time, and the supervisors hear the words."""
     turn.say(turn.word("safety.sos.stranger"))
-    told = turn.board.unit.reachable("supervisor", "deputy", "duty_office")
+    told = who_may(turn.board.unit, Action.HEAR_ALERTS)
     text = turn.word("safety.sos.others", person=turn.word("a_stranger"), words=turn.text[:80])
     turn.raise_alert("sos", turn.word("a_stranger"), "critical", told, text)
 

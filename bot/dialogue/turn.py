@@ -14,6 +14,7 @@ from ..model.sample import Sample, fold
 from ..rules.area import Area
 from ..rules.fields import CaseTable, Field, SampleTable
 from ..rules.limits import Limits
+from ..rules.roles import Action, may
 from .outcome import Outcome, Say
 from .wording import Words
 
@@ -86,7 +87,7 @@ class Turn:
     def _find_open_cases(self) -> list[Case]:
         cases = [case for _, case in sorted((self.board.cases | self._cases).items())]
         mine = [case for case in cases if not case.people or self.person.name in case.people]
-        if mine or not self.person.has("custodian", "supervisor", "deputy", "duty_office", "administrator"):
+        if mine or not may(self.person, Action.WORK_ON_ALL_CASES):
             return mine
         return cases
 
