@@ -222,6 +222,7 @@ class _Gulp:
             board.put(sample)
         board.cases.update(outcome.cases)
         writes.samples.update(outcome.samples)
+        writes.errands.extend(outcome.errands)
         writes.cases.update(outcome.cases)
         board.conversations[message.address] = outcome.conversation
         writes.conversations[message.address] = (outcome.conversation, message.received_us)

@@ -55,17 +55,24 @@ async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Pat
             await asyncio.sleep(0)
         for task in waiting:
             task.result()
-        await house.pump.drain()
+        await house.drain()
 
 
 async def _let_time_go_by(house: House, clock: VirtualClock, until_us: int) -> None:
     """What is due on the way is done at its own instant, and its texts go out then."""
-    while (due_us := await house.ticker.next_due_us()) is not None and due_us <= until_us:
+    while (due_us := await _next_us(house)) is not None and due_us <= until_us:
         clock.move_to(due_us)
-        if not await house.ticker.tick():
+        ticked = await house.ticker.tick()
+        if not ticked and not await house.errands.drain():
             break
-        await house.pump.drain()
+        await house.drain()
     clock.move_to(until_us)
+
+
+async def _next_us(house: House) -> int | None:
+    """When standing work or an errand is due next."""
+    both = (await house.ticker.next_due_us(), await house.errands.next_us())
+    return min((us for us in both if us is not None), default=None)
 
 
 async def _incoming(house: House, line: Line, count: int, folder: Path) -> Incoming:

@@ -97,6 +97,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         webchat = WebChat()
         house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}", key)
         await house.pump.start()
+        await house.errands.start()
         await _sweep(house)
         sign_in = SignIn(store, clock, secrets, key)
         here = listening or _socket(settings.host, settings.port)
@@ -137,6 +138,7 @@ async def _answering_health(house: House, folder: Path, port: int | None) -> Asy
 async def _run(house: House, server: _Server, listening: socket.socket) -> None:
     """Everything works until the server ends; what was sent is settled then."""
     jobs = [asyncio.create_task(house.desk.run()), asyncio.create_task(house.pump.run())]
+    jobs.append(asyncio.create_task(house.errands.run()))
     scheduler = AsyncIOScheduler(timezone="UTC")
     scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
     scheduler.start()

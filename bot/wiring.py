@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -20,6 +20,8 @@ from storage.work import Store
 from .desk import Desk
 from .dialogue.turn import Trade
 from .dialogue.wording import Words
+from .errands import Errands, Handler
+from .model.errand import Errand
 from .model.errors import AskedWrongly, StoreUnfit
 from .model.message import Outgoing
 from .model.people import Unit
@@ -94,8 +96,15 @@ class House:
     desk: Desk
     pump: Pump
     ticker: Ticker
+    errands: Errands
     clock: Clock
     trades: Trades
+
+    async def drain(self) -> None:
+        """Nothing that may be sent or done now waits any more: where time is moved by hand."""
+        await self.pump.drain()
+        while await self.errands.drain():
+            await self.pump.drain()
 
     async def close(self) -> None:
         """Nothing is open any more."""
@@ -140,17 +149,33 @@ def build(
     def gave_up(text: Outgoing, problem: str) -> list[Outgoing]:
         return _notice(store, trades, text, problem, clock.now_us())
 
+    def not_done(errand: Errand, problem: str) -> list[Outgoing]:
+        what = f"{errand.kind} {errand.subject}"
+        return _told_supervisors(
+            store,
+            trades,
+            clock.now_us(),
+            lambda words: words.say("errands.gave_up", what=what, problem=problem),
+        )
+
     pump = Pump(store, channels, clock, name, gave_up)
     desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
+    errands = Errands(store, pump, clock, name, handlers(), not_done)
     return House(
         store=store,
         originals=FolderOriginals(folder / "originals"),
         desk=desk,
         pump=pump,
         ticker=Ticker(store, clock),
+        errands=errands,
         clock=clock,
         trades=trades,
     )
+
+
+def handlers() -> dict[str, Handler]:
+    """Who does which kind of errand."""
+    return {}
 
 
 def settle_memory() -> None:
@@ -165,16 +190,32 @@ def settle_memory() -> None:
 
 def _notice(store: Store, trades: Trades, text: Outgoing, problem: str, now_us: int) -> list[Outgoing]:
     """Supervisors hear that a text could not be sent; a notice of a notice is never made."""
-    unit = store.unit
-    if unit is None or text.asks == "gave_up":
+    if text.asks == "gave_up":
         return []
-    words = trades.of(unit).words
-    told = words.say("pump.gave_up", person=text.person or text.channel, problem=problem, text=text.text[:60])
+    said = text.text[:60]
+    person = text.person or text.channel
+    return _told_supervisors(
+        store,
+        trades,
+        now_us,
+        lambda words: words.say("pump.gave_up", person=person, problem=problem, text=said),
+        but=text.address,
+    )
+
+
+def _told_supervisors(
+    store: Store, trades: Trades, now_us: int, say: Callable[[Words], str], but: str = ""
+) -> list[Outgoing]:
+    """One text to each supervisor; none to the address `but`, whose own text failed."""
+    unit = store.unit
+    if unit is None:
+        return []
+    told = say(trades.of(unit).words)
     notices = []
     for person in unit.with_role("supervisor"):
         for address in person.addresses[:1]:
             channel, _, account = address.partition(":")
-            if address != text.address:
+            if address != but:
                 notices.append(
                     Outgoing(
                         channel=channel,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
@@ -10,11 +11,12 @@ from typing import TypeVar
 from bot.model.board import Board, Conversation, Key
 from bot.model.case import Case, fold_case
 from bot.model.entries import UNIT_CHAIN, Draft
+from bot.model.errand import Errand
 from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
-from bot.model.sample import Sample
+from bot.model.sample import Sample, fold
 
-from . import conversations, outbox, projections, sessions, views
+from . import conversations, errands, outbox, projections, sessions, views
 from .database import Database, Tx
 from .ledger import Entry, commitment_of, seal
 from .outbox import Settled
@@ -37,6 +39,7 @@ class WriteSet:
     cases: dict[str, Case] = field(default_factory=dict)
     conversations: dict[str, tuple[Conversation, int]] = field(default_factory=dict)
     texts: list[Outgoing] = field(default_factory=list)
+    errands: list[Errand] = field(default_factory=list)
 
 
 class Work:
@@ -50,6 +53,7 @@ class Work:
         self._recent = recent
         self.written: dict[str, Sample] = {}
         self.said_for: dict[str, str] = {}
+        self.asked = False
         self._salt = salt
         self.snapshot = snapshot
 
@@ -103,6 +107,8 @@ class Work:
         await projections.put_cases(tx, writes.cases.values())
         await projections.put_things(tx, writes.entries)
         await conversations.put_conversations(tx, writes.conversations.values())
+        if writes.errands:
+            await self.ask(writes.errands)
         names = board.case_names | frozenset(board.cases)
         self.snapshot = replace(self.snapshot, cases=board.cases, heads=board.heads, case_names=names)
 
@@ -114,6 +120,30 @@ class Work:
         await self._tx.run_many(sql, rows)
         if entries:
             await projections.put_heads(self._tx, heads, (entry.chain for entry in entries))
+
+    async def ask(self, wanted: Iterable[Errand]) -> None:
+        """These errands are asked for, each once."""
+        await errands.file(self._tx, wanted)
+        self.asked = True
+
+    async def record(self, drafts: list[Draft]) -> list[Entry]:
+        """These entries are on their chains, and all tables but the unit's say what they say.
+
+        For hands that have no turn; what changes the unit goes through `change_unit`.
+        """
+        board = self.board()
+        await self.supply(board, {("id", id_) for draft in drafts for id_ in draft.body.about})
+        writes = WriteSet(entries=seal(drafts, board.heads))
+        for draft in drafts:
+            for id_ in draft.body.about:
+                board.put(fold(board.samples.get(id_), draft))
+                writes.samples[id_] = board.samples[id_]
+            if not draft.body.about and draft.chain != UNIT_CHAIN:
+                case = fold_case(board.cases.get(draft.chain), draft)
+                if case is not None:
+                    board.cases[draft.chain] = writes.cases[draft.chain] = case
+        await self.keep(board, writes)
+        return writes.entries
 
     async def append(self, drafts: list[Draft]) -> list[Entry]:
         """These entries are on their chains; they change no table but that of the heads."""
@@ -194,6 +224,7 @@ class Store:
         self._snapshot: Snapshot | None = None
         self._commitments: dict[str, str] = {}
         self._recent: dict[str, Sample] = {}
+        self.asked = asyncio.Event()  # set whenever errands were asked for and committed
 
     @asynccontextmanager
     async def work(self, *, durable: bool = True) -> AsyncIterator[Work]:
@@ -211,6 +242,8 @@ class Store:
             work = Work(tx, known, self._salt, self._commitments, self._recent)
             yield work
         self._snapshot = replace(work.snapshot, writes=writes)
+        if work.asked:
+            self.asked.set()
         _remember(self._commitments, work.said_for, REMEMBERED)
         _remember(self._recent, work.written, RECENT)
 

@@ -137,7 +137,7 @@ class Talk:
             await asyncio.sleep(0)
             await self.house.desk.gulp()
         self.receipt = waiting[-1].result()
-        await self.house.pump.drain()
+        await self.house.drain()
 
     async def show(self, what: str, case: str | None = None) -> list[dict[str, Any]]:
         """What `show` prints."""

@@ -53,6 +53,7 @@ def replay(file: FileArgument, store: StoreOption) -> None:
             channels = channels_for(lines, clock, typer.echo)
             house = build(opened, store, channels, clock, "replay", store_key(store, SystemSecrets()))
             await house.pump.start()
+            await house.errands.start()
             await play(house, clock, lines, file.parent)
         finally:
             await opened.close()

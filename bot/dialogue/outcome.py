@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from ..model.board import Conversation
 from ..model.case import Case
 from ..model.entries import Draft
+from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, MessageState
 from ..model.sample import Sample
 
@@ -35,3 +36,4 @@ class Outcome:
     samples: dict[str, Sample] = field(default_factory=dict)
     cases: dict[str, Case] = field(default_factory=dict)
     used_photos: tuple[str, ...] = ()
+    errands: list[Errand] = field(default_factory=list)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
+from ..model.base import JsonValue
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
 from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, PhotoKept, SampleDeclared
+from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person
 from ..model.sample import Sample, fold
@@ -59,6 +61,7 @@ class Turn:
         self._drafts: list[Draft] = []
         self._says: list[Say] = []
         self._used_photos: list[str] = []
+        self._errands: list[Errand] = []
 
     # --- reading ------------------------------------------------------------------------------
 
@@ -148,6 +151,11 @@ class Turn:
         """The conversation stands like this from now on."""
         self.conversation = replace(self.conversation, **change)  # type: ignore[arg-type]  # one name a field
 
+    def run_errand(self, kind: str, subject: str, due_us: int | None = None, **doc: JsonValue) -> None:
+        """Slow work is asked for with what this turn writes; due now, unless an instant is given."""
+        due_us = self.message.received_us if due_us is None else due_us
+        self._errands.append(Errand(kind=kind, subject=subject, due_us=due_us, doc=doc))
+
     # --- saying -------------------------------------------------------------------------------
 
     def word(self, key: str, **values: object) -> str:
@@ -203,4 +211,5 @@ class Turn:
             samples=self._samples,
             cases=self._cases,
             used_photos=tuple(self._used_photos),
+            errands=self._errands,
         )

@@ -35,6 +35,18 @@ class AddressGone(SendFailed):
     """This address will not take texts any more: do not try again."""
 
 
+class ErrandFailed(ColdjarError):
+    """Slow work did not get done; it may be tried again."""
+
+    def __init__(self, sentence: str, retry_after_s: float | None = None) -> None:
+        super().__init__(sentence)
+        self.retry_after_s = retry_after_s
+
+
+class ErrandHopeless(ErrandFailed):
+    """Slow work will never get done this way: do not try again."""
+
+
 class FileTooLarge(ColdjarError):
     """A file is over the configured limit and was not taken whole."""
 

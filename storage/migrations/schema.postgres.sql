@@ -44,6 +44,12 @@ CREATE TABLE due (
     due_us bigint NOT NULL,
     state text COLLATE "C" NOT NULL,
     done_us bigint,
+    try_us bigint,
+    doc text COLLATE "C",
+    attempts integer DEFAULT 0 NOT NULL,
+    leased_by text COLLATE "C",
+    leased_until_us bigint,
+    problem text COLLATE "C",
     CONSTRAINT due_pkey PRIMARY KEY (kind, subject, due_us)
 );
 
@@ -164,6 +170,8 @@ CREATE INDEX alerts_kind_subject_raised_us ON alerts USING btree (kind, subject,
 CREATE INDEX cases_state ON cases USING btree (state);
 
 CREATE INDEX due_due_us_some ON due USING btree (due_us) WHERE state = 'waiting'::text;
+
+CREATE INDEX due_try_us_some ON due USING btree (try_us) WHERE state = ANY (ARRAY['asked'::text, 'taken'::text]);
 
 CREATE INDEX outbox_address_row ON outbox USING btree (address, "row");
 

@@ -48,7 +48,7 @@ CREATE TABLE due (
     subject TEXT NOT NULL,
     due_us INTEGER NOT NULL,
     state TEXT NOT NULL,
-    done_us INTEGER,
+    done_us INTEGER, try_us INTEGER, doc TEXT, attempts INTEGER DEFAULT 0 NOT NULL, leased_by TEXT, leased_until_us INTEGER, problem TEXT,
     PRIMARY KEY (kind, subject, due_us)
 )
  STRICT;
@@ -182,6 +182,8 @@ CREATE INDEX alerts_kind_subject_raised_us ON alerts (kind, subject, raised_us);
 CREATE INDEX cases_state ON cases (state);
 
 CREATE INDEX due_due_us_some ON due (due_us) WHERE state = 'waiting';
+
+CREATE INDEX due_try_us_some ON due (try_us) WHERE state IN ('asked', 'taken');
 
 CREATE INDEX outbox_address_row ON outbox (address, "row");
 
