@@ -7,8 +7,9 @@ import logging
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
+from storage.database import Disk
 from storage.ledger import raw_text, seal, sha256_of
 from storage.work import Store, Work, WriteSet
 
@@ -29,7 +30,17 @@ log = logging.getLogger("coldjar.desk")
 
 _Waiting: TypeAlias = tuple[Incoming, "asyncio.Future[Receipt]"]
 
-GULP = 64
+
+class _Taken(NamedTuple):
+    """A gulp that is committed and perhaps not on disk yet."""
+
+    batch: list[_Waiting]
+    receipts: list[Receipt]
+    ride: Ride
+
+
+GULP = 32  # small enough that one is thought about while the disk takes in the one before
+GULPS = 2  # one on its way to the disk, one being thought about
 WAITING = 10_000  # beyond this a channel is told to come again, so that memory stays bounded
 CODE = re.compile(r"\b[0-9A-Fa-f]{40}\b")  # the form of every one-time code (`sign_in.LINK_BYTES`)
 UNSTORABLE = "This message could not be stored. Send it in other words, or call your supervisor."
@@ -53,6 +64,7 @@ class Desk:
         self._commit_code = commit_code
         self._waiting: list[_Waiting] = []
         self._bell = asyncio.Event()
+        self._thinking = asyncio.Lock()
 
     async def take(self, message: Incoming) -> Receipt:
         """What became of the message, once it is on disk. Raises StoreUnavailable: send again."""
@@ -69,34 +81,53 @@ class Desk:
         return len(self._waiting)
 
     async def run(self) -> None:
-        """Gulp what waits, for ever."""
-        while True:
-            await self._bell.wait()
-            self._bell.clear()
-            while self._waiting:
-                await self.gulp()
+        """Gulp what waits, for ever; the next one while the disk takes in the one before."""
+        seats = asyncio.Semaphore(GULPS)
+        async with asyncio.TaskGroup() as gulps:
+            while True:
+                await self._bell.wait()
+                self._bell.clear()
+                while self._waiting:
+                    await seats.acquire()
+                    gulps.create_task(self.gulp()).add_done_callback(lambda _: seats.release())
 
     async def gulp(self) -> None:
-        """Everything that waits, up to a gulp's size, is stored and acknowledged, or refused.
+        """Everything that waits, up to a gulp's size, is stored and acknowledged, or refused."""
+        async with self._thinking:
+            taken = await self._take_in() if self._waiting else None
+        if taken is not None:
+            await self._acknowledge(taken)
+
+    async def _take_in(self) -> _Taken | None:
+        """A gulp that is committed, None where it was answered already.
 
         What waits is counted once the store is open for writing: it grows meanwhile, and none waits for it.
         """
-        if not self._waiting:
-            return
         batch: list[_Waiting] = []
         try:
             with self._mail.ride() as ride:
-                async with self._store.work() as work:
+                async with self._store.work(disk=Disk.LATER) as work:
                     batch = self._claim()
                     receipts = await self._think_all(work, ride, [message for message, _ in batch])
         except StoreUnavailable as refusal:
             _refuse(batch or self._claim(), refusal)
-            return
         except Exception:
             log.exception("a gulp of %d failed; taking it one message at a time", len(batch))
             await self._one_at_a_time(batch or self._claim())
+        else:
+            return _Taken(batch, receipts, ride)
+        return None
+
+    async def _acknowledge(self, taken: _Taken) -> None:
+        """Nobody is answered before what they said is on disk."""
+        try:
+            await self._store.on_disk()
+        except StoreUnavailable as refusal:
+            taken.ride.stay()
+            _refuse(taken.batch, refusal)
             return
-        for (_, done), receipt in zip(batch, receipts, strict=True):
+        taken.ride.depart()
+        for (_, done), receipt in zip(taken.batch, taken.receipts, strict=True):
             _answer(done, receipt)
 
     def _claim(self) -> list[_Waiting]:
@@ -129,7 +160,9 @@ class Desk:
     async def _store_all(self, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
         with self._mail.ride() as ride:
             async with self._store.work() as work:
-                return await self._think_all(work, ride, messages, poisoned)
+                receipts = await self._think_all(work, ride, messages, poisoned)
+        ride.depart()
+        return receipts
 
     async def _think_all(
         self, work: Work, ride: Ride, messages: list[Incoming], poisoned: bool = False

@@ -9,9 +9,10 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 
+from storage.database import Disk
 from storage.outbox import Settled
 from storage.work import Store, Work
 
@@ -34,7 +35,7 @@ GaveUp = Callable[[Outgoing, str], list[Outgoing]]
 
 
 class Ride:
-    """One transaction's mail: `board` inside it; when it is committed the texts are on their way."""
+    """One transaction's mail: `board` inside it, `depart` once it is on disk."""
 
     def __init__(self, pump: Pump) -> None:
         self._pump = pump
@@ -48,6 +49,14 @@ class Ride:
         await work.settle([settled for settled, _ in self.results], now_us)
         notices = [text for _, told in self.results for text in told]
         self.placed = await work.queue([*texts, *notices], self._pump.name, now_us, self._pump.later)
+
+    def depart(self) -> None:
+        """The texts that were queued are on their way."""
+        self._pump.send_off(self.placed)
+
+    def stay(self) -> None:
+        """The texts that were queued wait, and go once a later transaction is on disk."""
+        self._pump.hold_back(self.placed)
 
 
 class Pump:
@@ -82,18 +91,27 @@ class Pump:
 
     @contextmanager
     def ride(self) -> Iterator[Ride]:
-        """A transaction's mail: on its way when the block ends well, as if it never was otherwise."""
+        """A transaction's mail; as if it never was where the block ends badly."""
         ride = Ride(self)
         try:
             yield ride
         except BaseException:
             self._results[:0] = ride.results
             raise
-        for text in ride.placed:
+
+    def send_off(self, texts: Iterable[Outgoing]) -> None:
+        """These texts, stored as being sent, are being sent."""
+        for text in texts:
             if text.address in self.later:  # an earlier text to it failed meanwhile
-                self._results.append((Settled(text.row, "waiting", self.clock.now_us(), tried=False), []))
+                self.hold_back([text])
             else:
                 self._launch(text, 1)
+
+    def hold_back(self, texts: Iterable[Outgoing]) -> None:
+        """These texts, stored as being sent, wait: none of them was tried."""
+        for text in texts:
+            self.later.add(text.address)
+            self._results.append((Settled(text.row, "waiting", self.clock.now_us(), tried=False), []))
 
     def take_results(self) -> list[tuple[Settled, list[Outgoing]]]:
         """What became of texts since the last time."""
@@ -137,10 +155,11 @@ class Pump:
         """Settle what was sent and lease what may go, in one transaction; True where there was any."""
         # A lease lost by a power cut means at most a text sent twice: no reason to wait for the disk.
         with self.ride() as ride:
-            async with self._store.work(durable=False) as work:
+            async with self._store.work(disk=Disk.NEVER) as work:
                 await ride.board(work, [])
                 leased = await work.lease(self.name, self.clock.now_us(), BATCH)
                 self.later = await work.waiting_addresses()
+        ride.depart()
         for text, attempt in leased:
             self._launch(text, attempt)
         return bool(leased or ride.results)
@@ -158,6 +177,7 @@ class Pump:
         with self.ride() as ride:
             async with self._store.work() as work:
                 await ride.board(work, [])
+        ride.depart()
 
     def _launch(self, text: Outgoing, attempt: int) -> None:
         """The text goes behind those to its address that are on their way."""

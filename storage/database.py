@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine, Sequence
 from contextlib import asynccontextmanager, suppress
+from enum import Enum
 from typing import Any, Protocol, TypeVar
 
 from bot.model.errors import AskedWrongly, ColdjarError, StoreUnavailable
@@ -23,6 +24,18 @@ class Refused(ColdjarError):
     """The database itself refuses to change or remove what is on record."""
 
 
+class Disk(Enum):
+    """When the disk holds what a transaction wrote; a kill loses nothing that was committed.
+
+    NOW: when its block ends. LATER: once `Database.on_disk` has returned, so that the next block may run
+    meanwhile. NEVER: some time; a power cut may lose it.
+    """
+
+    NOW = "now"
+    LATER = "later"
+    NEVER = "never"
+
+
 class Session(Protocol):
     """One connection of an engine. It raises the driver's own errors; `known` says what they mean."""
 
@@ -31,15 +44,19 @@ class Session(Protocol):
         """Whether no statement can be sent any more."""
         ...
 
-    async def begin(self, durable: bool) -> None:
+    async def begin(self, disk: Disk) -> None:
         """Open a transaction: the writer's holds the store's lock, a reader's one view of it.
 
-        Where not `durable` its commit does not wait for the disk.
+        Its commit waits for the disk where `disk` is NOW, and may where it is LATER.
         """
         ...
 
     async def commit(self) -> None:
-        """Return once what the transaction wrote is on disk."""
+        """Return once everybody sees what the transaction wrote."""
+        ...
+
+    async def on_disk(self) -> None:
+        """Return once everything that was committed and not NEVER is on disk."""
         ...
 
     async def rollback(self) -> None:
@@ -125,8 +142,8 @@ class Tx:
             self._stop = StoreUnavailable("A write was cut short and nothing of it is stored; send again.")
             raise
 
-    async def _begin(self, durable: bool) -> None:
-        await self._said(self._session.begin(durable))
+    async def _begin(self, disk: Disk) -> None:
+        await self._said(self._session.begin(disk))
 
     async def _commit(self) -> None:
         await self._said(self._open().commit())
@@ -148,6 +165,7 @@ class Database:
         self.dialect = dialect
         self._connect = connect
         self._writing = asyncio.Lock()
+        self._syncing = asyncio.Lock()
         self._writer: Session | None = None
         self._claimed = False
         self._seats = asyncio.Semaphore(READERS)
@@ -155,15 +173,23 @@ class Database:
         self._closed = False
 
     @asynccontextmanager
-    async def write(self, *, durable: bool = True) -> AsyncIterator[Tx]:
+    async def write(self, *, disk: Disk = Disk.NOW) -> AsyncIterator[Tx]:
         """Store the block whole once it has ended well, and nothing of it on any other exit.
 
-        Not `durable`: a power cut may lose the block until the next durable one; a kill never does.
         One block at a time; a block inside a block of the same task never gets its turn.
         A cancellation during the commit arrives after it: the block may then be stored.
         """
-        async with self._writing, _transaction(await self._writing_session(), durable) as tx:
+        async with self._writing, _transaction(await self._writing_session(), disk) as tx:
             yield tx
+
+    async def on_disk(self) -> None:
+        """Return once everything committed so far is on disk, in the order of asking.
+
+        Raises StoreUnavailable where the disk failed: what was committed then may be lost by a power cut.
+        """
+        session = await self._writing_session()
+        async with self._syncing:
+            await Tx(session)._said(session.on_disk())
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[Tx]:
@@ -171,7 +197,7 @@ class Database:
         async with self._seats:
             session = await self._reading_session()
             try:
-                async with _transaction(session, durable=True) as tx:
+                async with _transaction(session, Disk.NOW) as tx:
                     yield tx
             finally:
                 self._idle.append(session)
@@ -265,10 +291,10 @@ def dialect_of(url: str) -> str:
 
 
 @asynccontextmanager
-async def _transaction(session: Session, durable: bool) -> AsyncIterator[Tx]:
+async def _transaction(session: Session, disk: Disk) -> AsyncIterator[Tx]:
     tx = Tx(session)
     try:
-        await tx._begin(durable)
+        await tx._begin(disk)
         yield tx
         await to_the_end(tx._commit())
     except BaseException:

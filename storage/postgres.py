@@ -12,7 +12,7 @@ import asyncpg
 
 from bot.model.errors import AskedWrongly, ColdjarError, Conflict, StoreUnavailable, StoreUnfit
 
-from .database import Refused, Session
+from .database import Disk, Refused, Session
 
 CONNECT_S = 10.0
 STATEMENT_S = 60.0  # a statement unanswered for so long is given up
@@ -62,14 +62,17 @@ class _PostgresSession:
         closed: bool = self._connection.is_closed()
         return closed
 
-    async def begin(self, durable: bool) -> None:
-        relaxed = "" if durable else "; SET LOCAL synchronous_commit = off"
+    async def begin(self, disk: Disk) -> None:
+        relaxed = "; SET LOCAL synchronous_commit = off" if disk is Disk.NEVER else ""
         await self._connection.execute(f"{self._begin}{relaxed}")
 
     async def commit(self) -> None:
         # A spoilt transaction answers COMMIT with ROLLBACK, and with no error.
         if (answer := await self._connection.execute("COMMIT")) != "COMMIT":
             raise StoreUnavailable(f"The database answered {answer}, nothing is stored; send again.")
+
+    async def on_disk(self) -> None:
+        """Nothing to do: each commit that counts has waited for the disk."""
 
     async def rollback(self) -> None:
         # Sent in any case: after a cut BEGIN the driver does not know whether the server began.

@@ -5,6 +5,8 @@ Each statement is one hop into that thread. Result codes: https://www.sqlite.org
 
 from __future__ import annotations
 
+import asyncio
+import os
 import re
 import sqlite3
 from collections.abc import Sequence
@@ -17,7 +19,7 @@ import aiosqlite
 
 from bot.model.errors import ColdjarError, Conflict, StoreUnavailable, StoreUnfit
 
-from .database import Refused, Session
+from .database import Disk, Refused, Session
 
 # Pages of 4 KiB between two checkpoints: each costs two syncs, so under load they are kept rare.
 CHECKPOINT_PAGES = 8000
@@ -54,8 +56,9 @@ CONFLICTS = {
 class _SqliteSession:
     """One connection. Its thread takes calls in order, so nothing overtakes a rollback."""
 
-    def __init__(self, connection: aiosqlite.Connection, writes: bool) -> None:
+    def __init__(self, connection: aiosqlite.Connection, writes: bool, journal: Path) -> None:
         self._connection = connection
+        self._journal = journal
         self._writes = writes
         self._begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
         self._durable = True
@@ -65,7 +68,8 @@ class _SqliteSession:
     def lost(self) -> bool:
         return self._lost
 
-    async def begin(self, durable: bool) -> None:
+    async def begin(self, disk: Disk) -> None:
+        durable = disk is Disk.NOW
         if durable is self._durable:
             await self._connection.execute(self._begin)
             return
@@ -76,6 +80,11 @@ class _SqliteSession:
 
     async def commit(self) -> None:
         await self._connection.commit()
+
+    async def on_disk(self) -> None:
+        # The sync of the write-ahead log is what NORMAL leaves out of a commit. A checkpoint syncs that log
+        # itself before it copies from it (https://www.sqlite.org/pragma.html#pragma_synchronous).
+        await asyncio.to_thread(_sync, self._journal)
 
     async def rollback(self) -> None:
         await self._connection.rollback()
@@ -105,6 +114,8 @@ class _SqliteSession:
     def known(self, error: Exception) -> ColdjarError | None:
         if isinstance(error, ColdjarError):
             return error
+        if isinstance(error, OSError):
+            return StoreUnavailable(MEANINGS[sqlite3.SQLITE_IOERR][1])
         code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_OK)
         if code & 0xFF == sqlite3.SQLITE_READONLY and not self._writes:
             return None  # a write in a reader's block is a mistake of the program
@@ -129,6 +140,15 @@ def numbered(sql: str) -> str:
     return re.sub(r"\$(\d+)", r"?\1", sql)
 
 
+def _sync(journal: Path) -> None:
+    """What was written to the log is on disk. SQLite has no lock on this file that closing would drop."""
+    held = os.open(journal, os.O_RDONLY)
+    try:
+        os.fdatasync(held)
+    finally:
+        os.close(held)
+
+
 def file_of(url: str) -> Path:
     """Return the file that "sqlite:////path/coldjar.db" names."""
     return Path(url.removeprefix("sqlite:///"))
@@ -148,7 +168,7 @@ async def connect(url: str, writes: bool, busy_s: float) -> Session:
         connection = await opening
     except sqlite3.Error as error:
         raise meaning(error) or error from error
-    session = _SqliteSession(connection, writes)
+    session = _SqliteSession(connection, writes, path.with_name(f"{path.name}-wal"))
     try:
         await _prepare(connection, writes)
     except Exception as error:

@@ -17,7 +17,7 @@ from bot.model.people import Unit, fold_unit
 from bot.model.sample import Sample, fold
 
 from . import conversations, errands, outbox, projections, sessions, views
-from .database import Database, Tx
+from .database import Database, Disk, Tx
 from .ledger import Entry, commitment_of, seal
 from .outbox import Settled
 from .views import Snapshot
@@ -227,13 +227,12 @@ class Store:
         self.asked = asyncio.Event()  # set whenever errands were asked for and committed
 
     @asynccontextmanager
-    async def work(self, *, durable: bool = True) -> AsyncIterator[Work]:
-        """One transaction that is stored whole when the block ends well.
+    async def work(self, *, disk: Disk = Disk.NOW) -> AsyncIterator[Work]:
+        """One transaction that is stored whole when the block ends well; `disk` as in `Database.write`.
 
-        Not `durable` is for what may be lost by a power cut, never by a kill (`Database.write`).
         A snapshot read before counts while nobody else wrote: another process may (`setup`).
         """
-        async with self.database.write(durable=durable) as tx:
+        async with self.database.write(disk=disk) as tx:
             writes = await views.count_write(tx)
             known = self._snapshot
             if known is None or known.writes != writes - 1:
@@ -246,6 +245,10 @@ class Store:
             self.asked.set()
         _remember(self._commitments, work.said_for, REMEMBERED)
         _remember(self._recent, work.written, RECENT)
+
+    async def on_disk(self) -> None:
+        """Everything committed so far is on disk. Raises StoreUnavailable: it may be, send again."""
+        await self.database.on_disk()
 
     async def next_text_us(self, tx: Tx) -> int | None:
         """When the next waiting text may go, None where none waits."""

@@ -1,0 +1,111 @@
+"""What is committed and not on disk yet is not acknowledged; the next gulp is thought about meanwhile.
+
+The promise is the line's own. On SQLite the disk is asked apart from the commit, by fdatasync(2) of the
+write-ahead log; PostgreSQL waits for it in COMMIT.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from bot.model.errors import StoreUnavailable
+from storage.database import Session
+from tests.lines import line_to
+from tests.test_desk import kept, states
+
+
+class Disk:
+    """A disk that takes its time: nothing is on it while `free` is not set, or fails with `problem`."""
+
+    def __init__(self) -> None:
+        self.free = asyncio.Event()
+        self.free.set()
+        self.problem: Exception | None = None
+        self.asked = 0
+
+    def under(self, session: Session) -> Session:
+        below: Any = _Below(session, self)
+        return below  # type: ignore[no-any-return]  # it answers as the session it wraps
+
+
+class _Below:
+    """A session of the real engine over such a disk."""
+
+    def __init__(self, session: Session, disk: Disk) -> None:
+        self._session, self._disk = session, disk
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._session, name)
+
+    async def on_disk(self) -> None:
+        self._disk.asked += 1
+        await self._disk.free.wait()
+        if self._disk.problem is not None:
+            raise self._disk.problem
+        await self._session.on_disk()
+
+
+async def until(holds: Callable[[], bool]) -> None:
+    async with asyncio.timeout(10):
+        while not holds():  # noqa: ASYNC110 - what is waited for is in the store, which rings no bell
+            await asyncio.sleep(0)
+
+
+async def test_a_slow_disk_keeps_answers_back_and_not_the_next_gulp(database_url: str, tmp_path: Path) -> None:
+    disk = Disk()
+    async with line_to(database_url, tmp_path, wrap=disk.under) as line:
+        working = [asyncio.create_task(line.house.desk.run()), asyncio.create_task(line.house.pump.run())]
+        disk.free.clear()
+        first = asyncio.create_task(line.house.desk.take(line.message("R1", "01 spill")))
+        await until(lambda: disk.asked == 1)
+        second = asyncio.create_task(line.house.desk.take(line.message("R2", "02 spill")))
+        while len(await kept(line)) < 2:
+            assert disk.asked == 1
+        assert not first.done()
+        assert not second.done()
+        assert line.far.tried == []
+        disk.free.set()
+        assert states(list(await asyncio.gather(first, second))) == ["taken", "taken"]
+        await until(lambda: len(line.far.sent) == 2)
+        assert [text.person for text in line.far.sent] == ["R1", "R2"]
+        for task in working:
+            task.cancel()
+        await asyncio.gather(*working, return_exceptions=True)
+
+
+async def test_a_disk_that_fails_acknowledges_nothing_and_the_answer_goes_once_it_works(
+    database_url: str, tmp_path: Path
+) -> None:
+    disk = Disk()
+    async with line_to(database_url, tmp_path, wrap=disk.under) as line:
+        disk.problem = StoreUnavailable("The store's disk failed; check the disk and send again.")
+        message = line.message("R1", "01 spill")
+        assert states(await line.hears(message)) == ["StoreUnavailable"]
+        assert line.far.tried == []
+        disk.problem = None
+        (again,) = await line.hears(message)
+        assert not isinstance(again, BaseException)
+        assert again.again
+        await line.house.pump.drain()
+        assert len(line.far.to("R1")) == 1
+        assert [state for state, _, _ in await line.outbox()] == ["sent"]
+
+
+async def test_a_log_that_is_gone_is_a_disk_that_failed(migrated_file: Path, tmp_path: Path) -> None:
+    store = shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with line_to(f"sqlite:///{store}", tmp_path) as line:
+        assert states(await line.hears(line.message("R1", "01 spill"))) == ["taken"]
+        (tmp_path / "coldjar.db-wal").unlink()
+        assert states(await line.hears(line.message("R1", "02 spill"))) == ["StoreUnavailable"]
+
+
+async def test_the_log_of_an_acknowledged_message_was_synced(database_url: str, tmp_path: Path) -> None:
+    disk = Disk()
+    async with line_to(database_url, tmp_path, wrap=disk.under) as line:
+        for count, text in enumerate(("01 spill", "02 spill"), 1):
+            assert states(await line.hears(line.message("R1", text))) == ["taken"]
+            assert disk.asked == count
