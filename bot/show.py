@@ -26,10 +26,15 @@ async def show(database: Database, what: str, case: str | None) -> Lines:
     if what not in LISTS:
         raise AskedWrongly(f"There is no list called {what}; there are: {', '.join(sorted(LISTS))}.")
     async with database.read() as tx:
-        cases = await reading.cases(tx)
-        if case is not None and case not in cases:
-            raise AskedWrongly(f"There is no case {case}; there are: {', '.join(cases) or 'none yet'}.")
-        return await LISTS[what](tx, await read_unit(tx), cases, case)
+        return await show_in(tx, what, case)
+
+
+async def show_in(tx: Tx, what: str, case: str | None) -> Lines:
+    """The list of this name as the transaction sees it. Raises AskedWrongly for an unknown case."""
+    cases = await reading.cases(tx)
+    if case is not None and case not in cases:
+        raise AskedWrongly(f"There is no case {case}; there are: {', '.join(cases) or 'none yet'}.")
+    return await LISTS[what](tx, await read_unit(tx), cases, case)
 
 
 async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

@@ -1,0 +1,172 @@
+"""A case as a page to be read in court: each jar with its corrections struck in place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from typing import Any
+
+from ..model.sample import Correction, Fact, Sample
+from ..model.times import HOUR_US
+from ..rules.checks import came_late
+from ..rules.civil_time import local
+from ..rules.limits import Limits
+from .timeline import Row, Span, draw, spans_of
+
+LONG_US = 36 * HOUR_US  # a longer case is drawn twice: whole, and its first day
+FIRST_US = 24 * HOUR_US
+FIRST = ("kind", "duplicate_of", "matrix", "time", "position", "place", "method", "seal", "cooler")
+LABELS = {"cooler_celsius": "Cooler reads", "gloves": "Gloves changed", "time": "Taken at"}
+CHOSEN = ("cooler", "gloves", "kind", "matrix", "method", "owner_present", "split_offer", "wiped")
+READ = {"at", "celsius", "lat", "number", "percent"}  # of a value that was read from words, not the words
+MASKED = "(masked)"
+SHOWN = ("image/jpeg", "image/png", "image/webp", "image/gif")  # what every browser draws
+
+
+@dataclass(frozen=True)
+class Look:
+    """How instants and files are shown: the unit's zone, the limits, and where each original stands."""
+
+    zone: tzinfo
+    limits: Limits
+    originals: Mapping[str, tuple[str, str]]  # sha256 to (path, media type)
+    masked: bool = False  # what a person wrote freely is not shown
+
+    def at(self, us: int) -> str:
+        """An instant as the unit's clocks showed it, with its offset."""
+        wall = local(us, self.zone)
+        return f"{wall.day} {wall:%b %Y %H:%M:%S} {wall.isoformat()[-6:]}"
+
+
+def jar(sample: Sample, not_stated: Sequence[str], look: Look) -> dict[str, Any]:
+    """One jar as the page shows it: a row for each field, struck values before the one that stands."""
+    by_field: dict[str, list[Correction]] = {}
+    for correction in sample.corrections:
+        by_field.setdefault(correction.field, []).append(correction)
+    fields = [f for f in FIRST if f in sample.facts] + sorted(set(sample.facts) - set(FIRST))
+    return {
+        "number": sample.number,
+        "number_struck": [_struck(one, look) for one in by_field.get("number", ())],
+        "number_open": sample.number_open,
+        "evidence": sample.evidence_number,
+        "struck": sample.struck,
+        "not_stated": list(not_stated),
+        "confirmed": sample.confirmed,
+        "by": sample.declared_by,
+        "said": look.at(sample.said_us),
+        "received": look.at(sample.received_us),
+        "late": came_late(sample.said_us, sample.received_us, look.limits),
+        "rows": [_row(field, sample.facts[field], by_field.get(field, []), look) for field in fields],
+        "queries": [
+            {
+                "text": q.text,
+                "field": label(q.field),
+                "at": look.at(q.raised_us),
+                "open": q.open,
+                "how": q.how,
+            }
+            for q in sample.queries
+        ],
+        "accounts": [
+            {
+                "by": account.by,
+                "received": look.at(account.received_us),
+                "earlier": account.sort == "earlier_statement",
+                "told": [(label(f), fact.raw) for f, fact in sorted(account.facts.items())],
+            }
+            for account in sample.accounts
+        ],
+        "photos": [_photo(photo.sha256, photo.camera_time, look) for photo in sample.photos],
+    }
+
+
+def label(field: str) -> str:
+    """A field's name as people read it."""
+    return LABELS.get(field, field.replace("_", " ").capitalize())
+
+
+def _row(field: str, fact: Fact, corrections: Iterable[Correction], look: Look) -> dict[str, Any]:
+    return {
+        "label": label(field),
+        "struck": [_struck(one, look) for one in corrections if one.old is not None],
+        "added": any(one.sort == "late_addition" for one in corrections),
+        "value": MASKED if look.masked and _is_free(field, fact.value) else value_text(fact.value, fact.raw),
+        "raw": fact.raw,
+        "by": fact.by,
+        "said": look.at(fact.said_us),
+        "received": look.at(fact.received_us),
+        "copied_from": fact.copied_from,
+    }
+
+
+def stated(iso: str) -> str:
+    """A stated instant as people read it, with the offset that it was stated with."""
+    wall = datetime.fromisoformat(iso)
+    seconds = f":{wall:%S}" if wall.second else ""
+    return f"{wall.day} {wall:%b %Y %H:%M}{seconds} {'+00:00' if iso.endswith('Z') else iso[-6:]}"
+
+
+def _is_free(field: str, value: Any) -> bool:
+    """Whether a value may be a person's own words."""
+    return field not in CHOSEN and (not isinstance(value, dict) or not set(value) & READ)
+
+
+def value_text(value: Any, raw: str) -> str:
+    """A value as it was read from the words; the words themselves where it is nothing plain."""
+    if isinstance(value, str):
+        return value.replace("_", " ")
+    if isinstance(value, dict):
+        if "at" in value:
+            return stated(str(value["at"])) + (" (offset derived)" if value.get("offset_derived") else "")
+        if "lat" in value:
+            return f"{value['lat']:.5f}, {value['lon']:.5f} WGS84, {value['source']}"
+        for key, unit in (("celsius", " C"), ("percent", " %"), ("number", ""), ("tape", " (tape)")):
+            if value.get(key) is not None:
+                return f"{value[key]}{unit}"
+    return raw
+
+
+def _struck(one: Correction, look: Look) -> dict[str, Any]:
+    return {
+        "old": one.old,
+        "new": one.new,
+        "by": one.by,
+        "said": look.at(one.said_us),
+        "received": look.at(one.received_us),
+        "why": one.why or "none given",
+        "reentered": one.sort == "reentered",
+    }
+
+
+def _photo(sha256: str | None, camera_time: str | None, look: Look) -> dict[str, Any]:
+    path, media = look.originals.get(sha256 or "", (None, ""))
+    return {"sha256": sha256, "path": path, "shown": media in SHOWN, "camera_time": camera_time}
+
+
+def timelines(
+    samples: Iterable[Sample], custody: Iterable[Mapping[str, Any]], look: Look, to_us: int
+) -> list[tuple[str, str]]:
+    """(heading, SVG) of each drawing of the case: the whole, and its first day where the whole is long."""
+    lines: dict[str, list[Mapping[str, Any]]] = {}
+    for line in custody:
+        lines.setdefault(str(line["sample"]), []).append(line)
+    rows = [_line_of(sample, spans_of(lines.get(sample.number, ()))) for sample in samples]
+    instants = [span.from_us for row in rows for span in row.spans]
+    instants += [at for row in rows for at, _ in row.marks]
+    if not instants:
+        return []
+    from_us = min(instants)
+    ends = [span.to_us for row in rows for span in row.spans if span.to_us is not None]
+    last_us = max([*instants, *ends])
+    end_us = min(to_us, last_us + max((last_us - from_us) // 12, HOUR_US // 4))
+    drawn = [("The whole case", draw(rows, from_us, end_us, look.zone))]
+    if end_us - from_us > LONG_US:
+        drawn.insert(0, ("The first 24 hours", draw(rows, from_us, from_us + FIRST_US, look.zone)))
+    return drawn
+
+
+def _line_of(sample: Sample, spans: tuple[Span, ...]) -> Row:
+    marks = [(one.received_us, "correction") for one in sample.corrections if one.sort != "late_addition"]
+    marks += [(one.raised_us, "query") for one in sample.queries]
+    return Row(sample.number, spans, tuple(sorted(marks)))
