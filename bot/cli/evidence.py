@@ -31,12 +31,12 @@ def export_command(
     ] = False,
     mask_texts: Annotated[
         bool,
-        typer.Option("--mask-texts", help="With --disclosure: every text of a person's is masked whole."),
+        typer.Option("--mask", help="With --disclosure: every text of a person's is masked whole."),
     ] = False,
 ) -> None:
     """Write the whole CASE as one zip that proves itself, with a page that opens offline."""
     if mask_texts and not disclosure:
-        raise AskedWrongly("--mask-texts goes with --disclosure; give both, or neither.")
+        raise AskedWrongly("--mask goes with --disclosure; give both, or neither.")
     settings = settings_of(store)
     to = out or Path(f"{case.replace('/', '_')}.zip")
 

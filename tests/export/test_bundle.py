@@ -274,7 +274,7 @@ def test_a_copy_with_masked_texts_holds_no_word_of_a_persons_and_still_verifies(
     store: Path, folder: Path, tmp_path: Path
 ) -> None:
     to = tmp_path / "copy.zip"
-    done = coldjar("export", "CH-014", "--store", store, "--out", to, "--disclosure", "--mask-texts")
+    done = coldjar("export", "CH-014", "--store", store, "--out", to, "--disclosure", "--mask")
     assert done.returncode == 0
     held = all_of(to)
     for words in (SECRET, "north quay", "misread", "tank 2P", "47.2830N"):
@@ -306,7 +306,7 @@ def test_an_original_that_the_store_lost_or_altered_is_said_at_once(store: Path,
     ("words", "sentence"),
     [
         (("CH-099",), "There is no case CH-099; there are: CH-014.\n"),
-        (("CH-014", "--mask-texts"), "--mask-texts goes with --disclosure; give both, or neither.\n"),
+        (("CH-014", "--mask"), "--mask goes with --disclosure; give both, or neither.\n"),
         (("CH-014", "--out", __file__), f"{__file__} is there already; name another file with --out.\n"),
         (("CH-014", "--out", "/nowhere/b.zip"), "The export failed (No such file or directory); see to the disk of /nowhere/b.zip.\n"),
     ],
