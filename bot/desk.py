@@ -185,8 +185,9 @@ class Desk:
             receipts.append(Receipt(state=state))
         if gulp.writes.raws:
             writes = gulp.finish()
-            await work.keep(board, writes)
-            await ride.board(work, writes.texts)
+            async with work.tx.together():
+                await work.keep(board, writes)
+                await ride.board(work, writes.texts)
         return receipts
 
     async def _without_codes(self, work: Work, message: Incoming) -> Incoming:

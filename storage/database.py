@@ -11,11 +11,12 @@ import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine, Sequence
 from contextlib import asynccontextmanager, suppress
 from enum import Enum
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol, TypeAlias, TypeVar
 
 from bot.model.errors import AskedWrongly, ColdjarError, StoreUnavailable
 
 T = TypeVar("T")
+Statement: TypeAlias = tuple[str, Sequence[tuple[Any, ...]]]  # with the rows that it is run for
 READERS = 4  # connections beside the writer's; a fifth reader waits for one
 OVER = "This transaction is over: open another block."
 
@@ -79,8 +80,8 @@ class Session(Protocol):
         """As `Tx.run`."""
         ...
 
-    async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
-        """As `Tx.run_many`."""
+    async def run_all(self, statements: Sequence[Statement]) -> None:
+        """Run these statements in order, each for all its rows, in as few hops as the engine allows."""
         ...
 
     def among(self, column: str, place: str) -> str:
@@ -102,6 +103,7 @@ class Tx:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._stop: Exception | None = None
+        self._together: list[Statement] | None = None
 
     async def rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
         """Return all rows of a SELECT, or of a statement with RETURNING."""
@@ -112,9 +114,23 @@ class Tx:
         return await self._said(self._open().run(sql, values))
 
     async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
-        """Run one statement for each row of values, in one hop to the database."""
-        if rows:
-            await self._said(self._open().run_many(sql, rows))
+        """Run one statement for each row of values; inside `together`, at the end of that block."""
+        if rows and self._together is not None:
+            self._together.append((sql, rows))
+        elif rows:
+            await self._said(self._open().run_all([(sql, rows)]))
+
+    @asynccontextmanager
+    async def together(self) -> AsyncIterator[None]:
+        """All `run_many` of the block go to the database at once, in their order, and only they."""
+        waiting: list[Statement] = []
+        self._together = waiting
+        try:
+            yield
+        finally:
+            self._together = None
+        if waiting:
+            await self._said(self._open().run_all(waiting))
 
     def among(self, column: str, place: str) -> str:
         """Return a condition: the column's text is one of the JSON array of texts in `place` ("$1").
@@ -124,6 +140,8 @@ class Tx:
         return self._session.among(column, place)
 
     def _open(self) -> Session:
+        if self._together is not None:
+            raise RuntimeError("Only run_many stands in a block of statements that go together.")
         if self._stop is not None:
             raise self._stop
         return self._session

@@ -12,7 +12,7 @@ import asyncpg
 
 from bot.model.errors import AskedWrongly, ColdjarError, Conflict, StoreUnavailable, StoreUnfit
 
-from .database import Disk, Refused, Session
+from .database import Disk, Refused, Session, Statement
 
 CONNECT_S = 10.0
 STATEMENT_S = 60.0  # a statement unanswered for so long is given up
@@ -93,8 +93,9 @@ class _PostgresSession:
     async def run(self, sql: str, values: tuple[Any, ...]) -> int:
         return int((await self._connection.execute(sql, *values)).rpartition(" ")[2])
 
-    async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
-        await self._connection.executemany(sql, rows)
+    async def run_all(self, statements: Sequence[Statement]) -> None:
+        for sql, rows in statements:
+            await self._connection.executemany(sql, rows)
 
     def among(self, column: str, place: str) -> str:
         # Not IN (SELECT …): for that the planner assumes 100 texts and reads small tables whole.

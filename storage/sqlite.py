@@ -19,7 +19,7 @@ import aiosqlite
 
 from bot.model.errors import ColdjarError, Conflict, StoreUnavailable, StoreUnfit
 
-from .database import Disk, Refused, Session
+from .database import Disk, Refused, Session, Statement
 
 # Pages of 4 KiB between two checkpoints: each costs two syncs, so under load they are kept rare.
 CHECKPOINT_PAGES = 8000
@@ -105,8 +105,12 @@ class _SqliteSession:
             raise ValueError(f"Only INSERT, UPDATE and DELETE as first word count what they touch: {sql}")
         return touched
 
-    async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
-        await self._connection.executemany(numbered(sql), rows)
+    async def run_all(self, statements: Sequence[Statement]) -> None:
+        # The thread takes them in this order, one after another, and nobody waits in between.
+        calls = [self._connection.executemany(numbered(sql), rows) for sql, rows in statements]
+        for answer in await asyncio.gather(*calls, return_exceptions=True):
+            if isinstance(answer, BaseException):
+                raise answer
 
     def among(self, column: str, place: str) -> str:
         return f"{column} IN (SELECT value FROM json_each({place}))"  # noqa: S608 - names in the code, no values
