@@ -255,6 +255,8 @@ class _Gulp:
         for sample in outcome.samples.values():
             board.put(sample)
         board.cases.update(outcome.cases)
+        if outcome.unit is not None:
+            board.unit = outcome.unit
         writes.samples.update(outcome.samples)
         writes.errands.extend(outcome.errands)
         writes.cases.update(outcome.cases)

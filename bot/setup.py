@@ -13,11 +13,13 @@ from pydantic import Field, JsonValue, StringConstraints, ValidationError, field
 from .model.base import Frozen
 from .model.case import Case
 from .model.entries import (
+    Addition,
     Body,
     CaseChanged,
     CaseOpened,
     CoolerSet,
     KitSet,
+    KitStocked,
     LimitSet,
     PersonSet,
     UnitSet,
@@ -26,7 +28,9 @@ from .model.entries import (
 from .model.errors import AskedWrongly
 from .model.people import Unit
 from .rules.area import Area
+from .rules.kit import stock_of
 from .rules.limits import limits_in_force
+from .rules.par import BASIC_JARS
 from .rules.roles import ROLES
 
 ClockTime: TypeAlias = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
@@ -88,6 +92,10 @@ class _Kit(Frozen):
     numbers: tuple[int, int] | None = None
     seals: tuple[str, str] | None = None
     training: bool = False
+    jars: int = Field(BASIC_JARS, ge=1, le=200)
+    vehicle: str | None = None
+    cooler: str | None = None
+    more: tuple[Addition, ...] = ()
 
     @field_validator("numbers")
     @classmethod
@@ -192,15 +200,23 @@ def unit_changes(file: SetupFile, unit: Unit, commit: dict[str, str], first: boo
 def _people(file: SetupFile, unit: Unit, commit: dict[str, str]) -> Iterator[Body]:
     for person in file.people:
         known = unit.people.get(person.name)
+        if known is not None and person.gloves is None:  # a size that was texted stays
+            person = person.model_copy(update={"gloves": known.gloves})
         if known is None or known.model_dump() != person.model_dump():
             held = person.model_dump(exclude={"addresses"})
             yield PersonSet(**held, addresses=tuple(commit[address] for address in person.addresses))
 
 
+_STOCKED = {"jars", "vehicle", "cooler", "more"}  # of a kit's table, what its contents are to be
+
+
 def _things(file: SetupFile, unit: Unit) -> Iterator[Body]:
     for kit in file.kits:
-        if kit.name not in unit.kits or unit.kits[kit.name].model_dump() != kit.model_dump():
-            yield KitSet(**kit.model_dump())
+        held, stocked = kit.model_dump(exclude=_STOCKED), kit.model_dump(include=_STOCKED)
+        if kit.name not in unit.kits or unit.kits[kit.name].model_dump() != held:
+            yield KitSet(**held)
+        if stock_of(unit.stock, kit.name).model_dump(include=_STOCKED) != stocked:
+            yield KitStocked(kit=kit.name, **stocked)
     for cooler in file.coolers:
         if cooler.name not in unit.coolers or unit.coolers[cooler.name].cooler_class != cooler.cooler_class:
             yield CoolerSet(name=cooler.name, cooler_class=cooler.cooler_class)

@@ -14,9 +14,10 @@ from .model.case import Case
 from .model.errors import AskedWrongly
 from .model.people import Unit
 from .model.times import iso_utc
-from .reports.listing import band, kit_line, people_lines, sample_line
+from .reports.kit import kit_line
+from .reports.listing import band, people_lines, sample_line
 from .rules.limits import limits_in_force
-from .wiring import Trades
+from .wiring import Trades, par_table
 
 Lines = list[dict[str, Any]]
 
@@ -122,9 +123,8 @@ async def _cooler(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) 
 
 async def _kit(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     names = sorted(unit.kits) if case is None else [n for n in sorted(unit.kits) if n in cases[case].kits]
-    return [
-        kit_line(unit.kits[name], await reading.used_numbers(tx, unit.kits[name].numbers)) for name in names
-    ]
+    used = await reading.used_by_kit(tx, {name: unit.kits[name].numbers for name in names})
+    return [kit_line(unit.kits[name], unit, par_table(), used[name]) for name in names]
 
 
 async def _photos(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

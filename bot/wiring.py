@@ -30,6 +30,7 @@ from .pump import Pump
 from .rules.area import Area
 from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
 from .rules.limits import limits_in_force
+from .rules.par import ParTable, parse_par_table
 from .settings import Settings, database_url
 from .sign_in import keyed
 from .ticker import Ticker
@@ -62,6 +63,12 @@ def tables() -> tuple[SampleTable, CaseTable]:
     return parse_sample_table(table_text("sample.toml")), parse_case_table(table_text("case.toml"))
 
 
+@lru_cache(maxsize=1)
+def par_table() -> ParTable:
+    """The par list."""
+    return parse_par_table(table_text("par.toml"))
+
+
 class Trades:
     """The tables, words and limits in force for a unit; made again only when the unit changed."""
 
@@ -78,6 +85,7 @@ class Trades:
             self._trade = Trade(
                 table=self._sample,
                 case_table=self._case,
+                par=par_table(),
                 words=catalogue(LANGUAGE),
                 limits=limits_in_force(unit.limits),
                 zone=ZoneInfo(unit.zone),

@@ -103,11 +103,12 @@ async def put_heads(tx: Tx, heads: dict[str, tuple[int, str]], chains: Iterable[
 def unit_rows(unit: Unit) -> list[tuple[str, str, str]]:
     """The unit and everything in it but addresses, as its table holds them: (kind, name, doc)."""
     return [
-        ("unit", "", doc_of(unit, exclude={"people", "kits", "coolers", "watch", "limits"})),
+        ("unit", "", doc_of(unit, exclude={"people", "kits", "coolers", "stock", "watch", "limits"})),
         ("watch", "", doc_of(unit.watch)),
         *(("person", name, doc_of(one)) for name, one in sorted(unit.people.items())),
         *(("kit", name, doc_of(kit)) for name, kit in sorted(unit.kits.items())),
         *(("cooler", name, doc_of(cooler)) for name, cooler in sorted(unit.coolers.items())),
+        *(("stock", name, doc_of(one, exclude_defaults=True)) for name, one in sorted(unit.stock.items())),
         *(("limit", name, _doc(value)) for name, value in sorted(unit.limits.items())),
     ]
 
@@ -129,6 +130,15 @@ async def put_unit(tx: Tx, unit: Unit) -> None:
     await tx.run_many("INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)", unit_rows(unit))
     sql = "INSERT INTO addresses (address, person, state) VALUES ($1, $2, $3)"
     await tx.run_many(sql, address_rows(unit))
+
+
+async def put_unit_changes(tx: Tx, before: Unit, unit: Unit) -> None:
+    """What an entry of people's own changed of the unit stands in its table; nothing else is touched."""
+    known = {(kind, name): doc for kind, name, doc in unit_rows(before)}
+    changed = [row for row in unit_rows(unit) if known.get(row[:2]) != row[2]]
+    sql = """INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)
+    ON CONFLICT (kind, name) DO UPDATE SET doc = excluded.doc"""
+    await tx.run_many(sql, changed)
 
 
 @dataclass

@@ -92,11 +92,11 @@ async def named_files(tx: Tx) -> set[str]:
     return named
 
 
-async def used_numbers(tx: Tx, block: tuple[int, int] | None) -> set[int]:
-    """The numbers of a block that any jar bears."""
-    low, high = block or (1, 0)
-    sql = "SELECT DISTINCT number_int FROM samples WHERE number_int BETWEEN $1 AND $2"
-    return {number for (number,) in await tx.rows(sql, low, high)}
+async def used_by_kit(tx: Tx, blocks: dict[str, tuple[int, int] | None]) -> dict[str, set[int]]:
+    """Of each kit's block of numbers those that any jar bears; all kits in one look."""
+    found = {number for (number,) in await tx.rows("SELECT DISTINCT number_int FROM samples")}
+    ranges = {kit: range(block[0], block[1] + 1) if block else range(0) for kit, block in blocks.items()}
+    return {kit: {number for number in block if number in found} for kit, block in ranges.items()}
 
 
 async def conversation(tx: Tx, address: str, limit: int) -> tuple[list[tuple[Any, ...]], list[Outgoing]]:

@@ -15,7 +15,12 @@ from .ledger import Entry
 from .projections import THINGS, Things
 from .work import fold_unit_entries
 
-UNIT_KINDS = frozenset(("UnitSet", "PersonSet", "KitSet", "CoolerSet", "WatchSet", "LimitSet"))
+UNIT_KINDS = frozenset(
+    (
+        *("UnitSet", "PersonSet", "KitSet", "CoolerSet", "WatchSet", "LimitSet"),
+        *("KitStocked", "KitInspected", "KitUsed", "KitRestocked", "GlovesTold"),
+    )
+)
 _SAMPLES = """SELECT id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
 kind, open, seal, evidence, doc FROM samples"""
 

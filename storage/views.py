@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from bot.model.base import Frozen
 from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
 from bot.model.case import Case
 from bot.model.entries import PhotoKept, WatchSet
+from bot.model.kit import Stock
 from bot.model.people import Cooler, Kit, Person, Unit
 from bot.model.sample import Sample
 
@@ -61,23 +63,29 @@ async def read_snapshot(tx: Tx) -> Snapshot:
     )
 
 
+# What of the unit has a name: kind of row to the unit's field and the model of its document.
+NAMED: dict[str, tuple[str, type[Frozen]]] = {
+    "person": ("people", Person),
+    "kit": ("kits", Kit),
+    "cooler": ("coolers", Cooler),
+    "stock": ("stock", Stock),
+}
+
+
 async def read_unit(tx: Tx) -> Unit:
     """The unit as its table holds it."""
-    known: dict[str, Any] = {"people": {}, "kits": {}, "coolers": {}, "limits": {}}
+    known: dict[str, Any] = {"limits": {}, **{field: {} for field, _ in NAMED.values()}}
     for kind, name, doc in await tx.rows("SELECT kind, name, doc FROM unit_items ORDER BY kind, name"):
         match kind:
             case "unit":
                 known |= json.loads(doc)
             case "watch":
                 known["watch"] = WatchSet.model_validate_json(doc)
-            case "person":
-                known["people"][name] = Person.model_validate_json(doc)
-            case "kit":
-                known["kits"][name] = Kit.model_validate_json(doc)
-            case "cooler":
-                known["coolers"][name] = Cooler.model_validate_json(doc)
             case "limit":
                 known["limits"][name] = json.loads(doc)
+            case _:
+                field, model = NAMED[kind]
+                known[field][name] = model.model_validate_json(doc)
     return Unit(**known)
 
 

@@ -105,12 +105,16 @@ class Work:
         await projections.put_samples(tx, writes.samples.values(), board.stored)
         self.written |= writes.samples
         await projections.put_cases(tx, writes.cases.values())
+        if board.unit is not self.snapshot.unit:
+            await projections.put_unit_changes(tx, self.snapshot.unit, board.unit)
         await projections.put_things(tx, writes.entries)
         await conversations.put_conversations(tx, writes.conversations.values())
         if writes.errands:
             await self.ask(writes.errands)
         names = board.case_names | frozenset(board.cases)
-        self.snapshot = replace(self.snapshot, cases=board.cases, heads=board.heads, case_names=names)
+        self.snapshot = replace(
+            self.snapshot, unit=board.unit, cases=board.cases, heads=board.heads, case_names=names
+        )
 
     async def _put_entries(self, entries: list[Entry], heads: dict[str, tuple[int, str]]) -> None:
         sql = (

@@ -27,7 +27,7 @@ NO_TABLE = {"GasNoted", "HeadsSealed", "LinkIssued", "NoteMade", "StrangerHeard"
 ANY = r"\w+"
 # Families of wordings whose keys are put together out of sight of the test that looks for them.
 FAMILIES = [r"read\.(length|volume)\.unit", r"readback\.\w+\.confirmed"]
-FOLDS = ("bot/model/sample.py", "bot/model/case.py", "bot/model/people.py", "storage/projections.py")
+FOLDS = ("bot/model/sample.py", "bot/model/case.py", "bot/model/people.py", "bot/model/kit.py", "storage/projections.py")
 DEFINITIONS = (ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
 # In pieces, so that this file may stand with those it looks at.
 REGISTRIES = [

@@ -9,6 +9,7 @@ from ..model.case import Case
 from ..model.entries import Draft
 from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, MessageState
+from ..model.people import Unit
 from ..model.sample import Sample
 
 
@@ -27,7 +28,7 @@ class Say:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Everything that follows from one message: nothing of it is stored yet."""
+    """Everything that follows from one message: nothing of it is stored yet. `unit` where it changed."""
 
     state: MessageState
     conversation: Conversation
@@ -37,3 +38,4 @@ class Outcome:
     cases: dict[str, Case] = field(default_factory=dict)
     used_photos: tuple[str, ...] = ()
     errands: list[Errand] = field(default_factory=list)
+    unit: Unit | None = None

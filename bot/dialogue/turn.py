@@ -8,14 +8,15 @@ from zoneinfo import ZoneInfo
 from ..model.base import JsonValue
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
-from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, PhotoKept, SampleDeclared
+from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, KitInspected, PhotoKept, SampleDeclared
 from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, Incoming, MessageState
-from ..model.people import Person
+from ..model.people import Person, fold_unit
 from ..model.sample import Sample, fold
 from ..rules.area import Area
 from ..rules.fields import CaseTable, Field, SampleTable
 from ..rules.limits import Limits
+from ..rules.par import ParTable
 from ..rules.roles import Action, may
 from .outcome import Outcome, Say
 from .wording import Words
@@ -27,6 +28,7 @@ class Trade:
 
     table: SampleTable
     case_table: CaseTable
+    par: ParTable
     words: Words
     limits: Limits
     zone: ZoneInfo
@@ -44,7 +46,10 @@ class Trade:
 
 
 class Turn:
-    """A message being thought about. Lookups may raise Missing: the desk reads and thinks again."""
+    """A message being thought about. Lookups may raise Missing: the desk reads and thinks again.
+
+    `exercise` is set where a text speaks of something that is an exercise's or not, whatever the case.
+    """
 
     def __init__(self, message: Incoming, sha256: str, board: Board, trade: Trade, person: Person) -> None:
         self.message = message
@@ -54,6 +59,8 @@ class Turn:
         self.text = message.text.strip()
         self.conversation = board.conversations.get(message.address) or Conversation(address=message.address)
         self.case: Case | None = None
+        self.unit = board.unit
+        self.exercise: bool | None = None
         self._sha256 = sha256
         self._samples: dict[str, Sample] = {}
         self._cases: dict[str, Case] = {}
@@ -131,7 +138,9 @@ class Turn:
             if known is None and not isinstance(body, SampleDeclared):
                 known = self.sample(id_)
             self._samples[id_] = fold(known, draft)
-        if not body.about and chain != UNIT_CHAIN:
+        if chain == UNIT_CHAIN:
+            self.unit = fold_unit(self.unit, draft)
+        elif not body.about:
             case = fold_case(self.case_named(chain), draft)
             if case is not None:
                 self._cases[chain] = case
@@ -141,7 +150,10 @@ class Turn:
     @property
     def kept_files(self) -> bool:
         """True where this turn has put the message's files on record."""
-        return any(isinstance(draft.body, PhotoKept) for draft in self._drafts)
+        return any(
+            isinstance(draft.body, PhotoKept) or (isinstance(draft.body, KitInspected) and draft.body.photos)
+            for draft in self._drafts
+        )
 
     def use_photo(self, photo_id: str) -> None:
         """This file is no longer loose."""
@@ -193,7 +205,8 @@ class Turn:
 
     def _marked(self, text: str) -> str:
         case = self.case or self._case_talked_of()
-        return f"{self.word('exercise')} {text}" if case is not None and case.exercise else text
+        exercise = self.exercise if self.exercise is not None else case is not None and case.exercise
+        return f"{self.word('exercise')} {text}" if exercise else text
 
     def _case_talked_of(self) -> Case | None:
         """The case of the jar that this conversation is about, else the conversation's own."""
@@ -212,4 +225,5 @@ class Turn:
             cases=self._cases,
             used_photos=tuple(self._used_photos),
             errands=self._errands,
+            unit=self.unit if self.unit is not self.board.unit else None,
         )

@@ -7,6 +7,7 @@ from ..model.message import Choice
 from ..model.sample import Sample
 from ..model.times import HOUR_US
 from ..rules.fields import Field
+from .kit_walk import ask_item_again
 from .queries import kits_of
 from .read_back import label, read_back
 from .readers.base import Ask
@@ -152,6 +153,8 @@ def ask_again(turn: Turn, prefix: str) -> None:
     field = turn.trade.table.by_id.get(question or "")
     if question in SAFETY:
         ask(turn, question, f"{prefix} {turn.word(f'walk.{question}.ask')}", _choices(turn, question))
+    elif conversation.walk == "kit":
+        ask_item_again(turn, prefix)
     elif question == "number" and turn.case is not None:
         turn.say(f"{prefix} {turn.word('walk.number.again')}", asks="number")
     elif conversation.sample is not None and field is not None:

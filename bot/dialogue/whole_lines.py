@@ -5,10 +5,21 @@ from __future__ import annotations
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
 from .evidence import hear_given, hear_need
+from .kit_line import hear_kit
+from .kit_walk import hear_inspect
 from .lines import hear_jar
 from .turn import Turn
 
-LINES = (hear_correction, hear_struck, hear_need, hear_given, hear_cooler, hear_jar)
+LINES = (
+    hear_correction,
+    hear_struck,
+    hear_need,
+    hear_given,
+    hear_cooler,
+    hear_kit,
+    hear_inspect,
+    hear_jar,
+)
 
 
 def hear_whole_line(turn: Turn, text: str) -> bool:

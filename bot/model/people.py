@@ -5,6 +5,7 @@ from __future__ import annotations
 from . import entries as said
 from .base import Frozen, JsonValue
 from .entries import Draft
+from .kit import Stock, fold_stock
 
 
 class Person(Frozen):
@@ -48,6 +49,7 @@ class Unit(Frozen):
     people: dict[str, Person] = {}
     kits: dict[str, Kit] = {}
     coolers: dict[str, Cooler] = {}
+    stock: dict[str, Stock] = {}
     watch: said.WatchSet = said.WatchSet()
     limits: dict[str, JsonValue] = {}
 
@@ -82,5 +84,19 @@ def fold_unit(unit: Unit, draft: Draft, addresses: tuple[str, ...] = ()) -> Unit
         case said.LimitSet():
             change = {"limits": {**unit.limits, body.name: body.value}}
         case _:
-            return unit
+            return _fold_told(unit, draft)
     return unit.model_copy(update=change)
+
+
+def _fold_told(unit: Unit, draft: Draft) -> Unit:
+    """The unit after what people told of it, unchanged by any other entry."""
+    body = draft.body
+    match body:
+        case said.KitStocked() | said.KitInspected() | said.KitUsed() | said.KitRestocked():
+            stock = fold_stock(unit.stock.get(body.kit), draft)
+            return unit.model_copy(update={"stock": {**unit.stock, body.kit: stock}})
+        case said.GlovesTold() if body.person in unit.people:
+            person = unit.people[body.person].model_copy(update={"gloves": body.size})
+            return unit.model_copy(update={"people": {**unit.people, body.person: person}})
+        case _:
+            return unit

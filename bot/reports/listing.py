@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..model.case import Case
-from ..model.people import Kit, Unit
+from ..model.people import Unit
 from ..model.sample import Account, Correction, Photo, Query, Sample
 from ..model.times import iso_utc
 from ..rules.checks import came_late
@@ -165,20 +165,6 @@ def _correction(correction: Correction) -> dict[str, Any]:
         "received_at": iso_utc(correction.received_us),
         "why": correction.why,
         "sort": correction.sort,
-    }
-
-
-def kit_line(kit: Kit, used: set[int]) -> dict[str, Any]:
-    """A kit as programs read it; its items are counted by an inspection."""
-    low, high = kit.numbers or (1, 0)
-    return {
-        "name": kit.name,
-        "ready_for_jars": None,
-        "items": [],
-        "numbers": list(kit.numbers) if kit.numbers else None,
-        "numbers_left": high - low + 1 - len(used),
-        "seals_left": None,
-        "seals": list(kit.seals) if kit.seals else None,
     }
 
 

@@ -38,6 +38,11 @@ class Limits(Frozen):
     cold_over_c: float = Field(10.0, description=f"Above: over, between: at risk: {COMMON}")
     hot_oil_c: float = Field(40.0, description=f"Oil hotter than this burns and cracks cold glass: {COMMON}")
     safety_hours: float = Field(12, gt=0, description=f"The safety questions are asked again after: {COMMON}")
+    kit_look_days: float = Field(31, gt=0, description=f"A kit is looked at again after: {COMMON}")
+    kit_count_days: float = Field(92, gt=0, description=f"A kit is counted again after: {COMMON}")
+    kit_fresh_hours: float = Field(12, gt=0, description=f"Counts within are one inspection: {COMMON}")
+    kit_times_par: float = Field(10, gt=1, description=f"A count over so many pars is asked: {COMMON}")
+    slurry_c: float = Field(0.5, gt=0, description=f"In ice slurry a thermometer may be off by: {COMMON}")
 
 
 def limits_in_force(changed: Mapping[str, JsonValue]) -> Limits:

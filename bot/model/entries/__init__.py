@@ -7,6 +7,8 @@ A new kind is added in the module of what it speaks of, and folded in `sample.py
 from .base import UNIT_CHAIN, Body, Draft, FactTold, OfSamples
 from .case import *  # noqa: F403 - the vocabulary is one; its modules only keep it readable
 from .cold import *  # noqa: F403 - as above
+from .kit import *  # noqa: F403 - as above
+from .kit import Addition, ItemTold
 from .sample import *  # noqa: F403 - as above
 from .unit import *  # noqa: F403 - as above
 from .watch import *  # noqa: F403 - as above
@@ -17,4 +19,4 @@ BODIES: dict[str, type[Body]] = {
     if kind is not OfSamples
 }
 
-__all__ = ["BODIES", "UNIT_CHAIN", "Body", "Draft", "FactTold", "OfSamples", *BODIES]
+__all__ = ["BODIES", "UNIT_CHAIN", "Addition", "Body", "Draft", "FactTold", "ItemTold", "OfSamples", *BODIES]
