@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import shutil
+import socket
 import subprocess
 from collections.abc import Callable
 from ipaddress import ip_address
@@ -14,15 +15,17 @@ from storage.migrate import HEAD, version_of
 from storage.views import read_unit
 from storage.vitals import given_up_since, vitals
 
-from .clock import SystemSecrets
+from .clock import SystemClock, SystemSecrets
 from .model.errors import ColdjarError
 from .model.people import Unit
 from .model.times import DAY_US, MINUTE_US, iso_utc
+from .phone_lines import phone_lines, place_of
 from .ports import Clock
 from .rules.roles import Action, who_may
 from .settings import Settings, database_url
 from .wiring import store_key
 
+REACH_S = 3.0
 LEAST_FREE = (
     2_000_000_000  # bytes: a few hundred photos and a working day's record; common practice, no source
 )
@@ -85,7 +88,22 @@ def _clock(store: Path, settings: Settings) -> list[str]:
     return []
 
 
-LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (_folder, _address, _clock)
+def _gateway(store: Path, settings: Settings) -> list[str]:
+    """Whether the SMS gateway that is named is there."""
+    if settings.sms_gateway is None:
+        return []
+    try:
+        phone_lines(settings, SystemClock(), SystemSecrets())
+        with socket.create_connection(place_of(settings.sms_gateway), timeout=REACH_S):
+            return []
+    except ColdjarError as problem:
+        return [str(problem)]
+    except OSError as problem:
+        why = problem.strerror or "no answer"
+        return [f"The SMS gateway {settings.sms_gateway} is not reached ({why}); start its bearerbox."]
+
+
+LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (_folder, _address, _clock, _gateway)
 
 
 async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -26,7 +26,42 @@ class Channel(Protocol):
     name: str
 
     async def send(self, text: Outgoing) -> None:
-        """Hand one text over. Raises SendFailed (try again) or AddressGone (do not)."""
+        """Hand one text over. Raises SendFailed (try again), AddressGone (do not) or ChannelDown (wait)."""
+        ...
+
+
+class Reported(Protocol):
+    """How a channel hands in what its network says of texts that were sent."""
+
+    async def __call__(self, row: int, report: str) -> None:
+        """Return only after the commit that keeps the report with the text. Raises StoreUnavailable."""
+        ...
+
+
+@dataclass(frozen=True)
+class Hands:
+    """What a line works with. `region` tells the unit's country for numbers without a country code."""
+
+    take: Take
+    reported: Reported
+    region: Callable[[], str | None]
+
+
+class Line(Channel, Protocol):
+    """A channel with a connection of its own. `trouble` says why it reaches nobody, None while it does."""
+
+    trouble: str | None
+
+    async def run(self, hands: Hands) -> None:
+        """Take in what people send, for ever; a connection that ends is made again."""
+        ...
+
+
+class Pace(Protocol):
+    """A channel's published limits."""
+
+    async def turn(self, account: str) -> None:
+        """Return when a text to this account may go."""
         ...
 
 

@@ -11,12 +11,13 @@ import logging
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 
 from storage.database import Disk
 from storage.outbox import Settled
 from storage.work import Store, Work
 
-from .model.errors import AddressGone, SendFailed, StoreUnavailable
+from .model.errors import AddressGone, ChannelDown, SendFailed, StoreUnavailable
 from .model.message import Outgoing
 from .ports import Channel, Clock
 
@@ -27,6 +28,7 @@ TRIES = 12
 FIRST_WAIT_S = 2
 LONGEST_WAIT_S = 600
 SEND_LIMIT_S = 30
+DOWN_S = 5.0  # how often a channel that reaches nobody is tried
 REST_S = 1.0  # after a store that did not answer
 GATHER_S = 0.05  # results wait this long for a transaction to ride in
 LOOK_S = 5.0  # how often the outbox is looked at unasked
@@ -215,10 +217,15 @@ class Pump:
                 await channel.send(text)
         except AddressGone as problem:
             return self._give_up(text, str(problem))
+        except ChannelDown as problem:
+            due_us = self.clock.now_us() + int((problem.retry_after_s or DOWN_S) * 1_000_000)
+            return Settled(text.row, "waiting", due_us, str(problem), tried=False), []
         except SendFailed as problem:
-            return self._later(text, attempt, str(problem), problem.retry_after_s)
+            settled, told = self._later(text, attempt, str(problem), problem.retry_after_s)
+            return replace(settled, again=problem.maybe_sent), told
         except TimeoutError:
-            return self._later(text, attempt, f"no answer within {SEND_LIMIT_S} s", None)
+            settled, told = self._later(text, attempt, f"no answer within {SEND_LIMIT_S} s", None)
+            return replace(settled, again=True), told
         except Exception:
             log.exception("sending text %d by %s broke", text.row, text.channel)
             return self._later(text, attempt, "the channel broke", None)

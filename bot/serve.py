@@ -30,6 +30,8 @@ from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
 from .model.message import Attachment
 from .model.vitals import Vitals
+from .phone_lines import jobs_of, phone_lines
+from .ports import Channel, Line
 from .rules.photo import describe
 from .settings import Settings, read_settings
 from .sign_in import SignIn
@@ -95,7 +97,9 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         key = store_key(folder, secrets)
         await _until_writer(store)
         webchat = WebChat()
-        house = build(store, folder, {"web": webchat}, clock, f"serve-{secrets.token(4)}", key)
+        lines = phone_lines(settings, clock, secrets)
+        channels: dict[str, Channel] = {"web": webchat, **{line.name: line for line in lines}}
+        house = build(store, folder, channels, clock, f"serve-{secrets.token(4)}", key)
         await house.pump.start()
         await house.errands.start()
         await _sweep(house)
@@ -104,7 +108,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         app = await _app(house, settings, webchat, sign_in, here, demo)
         log.info("listening at %s", " ".join(_origins(settings, here)))
         async with _answering_health(house, folder, settings.health_port):
-            await _run(house, _Server(webchat, app), here)
+            await _run(house, lines, _Server(webchat, app), here)
     finally:
         await store.close()  # else its threads keep the process alive
 
@@ -135,10 +139,10 @@ async def _answering_health(house: House, folder: Path, port: int | None) -> Asy
         await serving
 
 
-async def _run(house: House, server: _Server, listening: socket.socket) -> None:
+async def _run(house: House, lines: list[Line], server: _Server, listening: socket.socket) -> None:
     """Everything works until the server ends; what was sent is settled then."""
-    jobs = [asyncio.create_task(house.desk.run()), asyncio.create_task(house.pump.run())]
-    jobs.append(asyncio.create_task(house.errands.run()))
+    working = [house.desk.run(), house.pump.run(), house.errands.run(), *jobs_of(house, lines)]
+    jobs = [asyncio.create_task(one) for one in working]
     scheduler = AsyncIOScheduler(timezone="UTC")
     scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
     scheduler.start()

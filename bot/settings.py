@@ -44,6 +44,9 @@ class Settings(BaseSettings):
     health_port: int | None = Field(
         None, ge=0, le=65535, description="where /health and /metrics answer, on this machine only"
     )
+    sms_gateway: str | None = Field(None, description="host:port where the SMS gateway expects its boxes")
+    sms_number: str | None = Field(None, description="the number that texts by SMS come from")
+    sms_box: str = Field("coldjar", description="the name under which the SMS gateway routes texts here")
     log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = Field(
         "INFO", description="DEBUG, INFO, WARNING or ERROR"
     )

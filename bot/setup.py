@@ -31,6 +31,7 @@ from .rules.area import Area
 from .rules.kit import stock_of
 from .rules.limits import limits_in_force
 from .rules.par import BASIC_JARS
+from .rules.phone_number import e164
 from .rules.roles import ROLES
 
 ClockTime: TypeAlias = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
@@ -171,7 +172,7 @@ class SetupFile(Frozen):
 def read_setup(text: str) -> SetupFile:
     """The file's contents. Raises AskedWrongly with one sentence that names the place."""
     try:
-        return SetupFile.model_validate(tomllib.loads(text))
+        return _with_whole_numbers(SetupFile.model_validate(tomllib.loads(text)))
     except tomllib.TOMLDecodeError as problem:
         raise AskedWrongly(f"The setup file is not TOML: {problem}.") from problem
     except ValidationError as problem:
@@ -180,6 +181,20 @@ def read_setup(text: str) -> SetupFile:
         raise AskedWrongly(
             f"In the setup file, {place}: {first['msg'].removeprefix('Value error, ')}."
         ) from problem
+
+
+def _with_whole_numbers(file: SetupFile) -> SetupFile:
+    """Telephone numbers as gateways tell them (E.164), the unit's region standing in for a country code."""
+
+    def whole(address: str) -> str:
+        channel, _, account = address.partition(":")
+        return f"sms:{e164(account, file.unit.region)}" if channel == "sms" else address
+
+    people = [
+        person.model_copy(update={"addresses": tuple(dict.fromkeys(map(whole, person.addresses)))})
+        for person in file.people
+    ]
+    return SetupFile.model_validate({**dict(file), "people": people})
 
 
 def unit_changes(file: SetupFile, unit: Unit, commit: dict[str, str], first: bool) -> Iterator[Body]:

@@ -15,7 +15,7 @@ from .model.errors import AskedWrongly
 from .model.people import Unit
 from .model.times import iso_utc
 from .reports.kit import kit_line
-from .reports.listing import band, people_lines, sample_line
+from .reports.listing import band, people_lines, sample_line, text_line
 from .rules.limits import limits_in_force
 from .wiring import Trades, par_table
 
@@ -143,6 +143,11 @@ async def _photos(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) 
     ]
 
 
+async def _texts(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    """Texts name no case, so all are listed, whatever case is asked for."""
+    return [text_line(row) for row in await reading.texts(tx)]
+
+
 async def _cases(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     return [one.model_dump(mode="json") for name, one in cases.items() if case in (None, name)]
 
@@ -157,4 +162,5 @@ LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lin
     "cooler": _cooler,
     "kit": _kit,
     "cases": _cases,
+    "texts": _texts,
 }

@@ -18,7 +18,8 @@ PENDING = "state IN ('waiting', 'leased')"
 class Settled:
     """What became of one text: "sent", "given_up", or "waiting" until `due_us`.
 
-    `tried` is False where it waited behind another and was not sent at all.
+    `tried` is False where it waited behind another and was not sent at all; `again` is True where it may
+    have gone all the same.
     """
 
     row: int
@@ -26,6 +27,7 @@ class Settled:
     due_us: int = 0
     problem: str | None = None
     tried: bool = True
+    again: bool = False
 
 
 async def queue(tx: Tx, texts: list[Outgoing], by: str, now_us: int, later: set[str]) -> list[Outgoing]:
@@ -94,11 +96,24 @@ async def lease(tx: Tx, by: str, now_us: int, most: int) -> list[tuple[Outgoing,
 
 async def settle(tx: Tx, results: Iterable[Settled], now_us: int) -> None:
     """What became of each text is on record."""
-    rows = [(r.row, r.state, r.due_us or now_us, now_us, r.problem, int(not r.tried)) for r in results]
+    rows = [
+        (r.row, r.state, r.due_us or now_us, now_us, r.problem, int(not r.tried), int(r.again))
+        for r in results
+    ]
     sql = """UPDATE outbox SET state = $2, due_us = $3, problem = $5, leased_by = NULL,
-    leased_until_us = NULL, attempts = attempts - $6,
+    leased_until_us = NULL, attempts = attempts - $6, again = CASE WHEN $7 = 1 THEN 1 ELSE again END,
     done_us = CASE WHEN $2 = 'waiting' THEN NULL ELSE CAST($4 AS BIGINT) END WHERE row = $1"""
     await tx.run_many(sql, rows)
+
+
+async def report(tx: Tx, reports: Iterable[tuple[int, str, int]]) -> None:
+    """What its network said of each text stands with it: (row, state, received in microseconds UTC).
+
+    Reports come in any order and more than once: what the phone said outweighs what the network said.
+    """
+    sql = """UPDATE outbox SET report = $2, report_us = $3 WHERE row = $1
+    AND (report IS NULL OR report IN ('accepted', 'refused') OR $2 IN ('delivered', 'undelivered'))"""
+    await tx.run_many(sql, list(reports))
 
 
 async def orphan_leases(tx: Tx) -> int:

@@ -75,6 +75,13 @@ async def alerts(tx: Tx) -> list[dict[str, Any]]:
     ]
 
 
+async def texts(tx: Tx) -> list[dict[str, Any]]:
+    """Every text ever queued, oldest first, with what became of it and what its network reported."""
+    names = ("row", "doc", "queued_us", "state", "attempts", "again", "problem", "report", "report_us")
+    rows = await tx.rows(f"SELECT {', '.join(names)} FROM outbox ORDER BY row")  # noqa: S608 - no values
+    return [dict(zip(names, row, strict=True)) for row in rows]
+
+
 async def files(tx: Tx) -> list[dict[str, Any]]:
     """All files on record in the order they came; `sample_id` is None where no jar has it yet."""
     rows = await tx.rows(

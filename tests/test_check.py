@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import shutil
+import socket
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -35,6 +36,19 @@ def store(made: Path, tmp_path: Path) -> Path:
 def test_an_installation_that_is_well_has_nothing_said_against_it(store: Path) -> None:
     done = coldjar("check", "--store", store, **WELL)
     assert (done.returncode, done.stdout, done.stderr) == (0, "Nothing is wrong.\n", "")
+
+
+def test_a_gateway_that_is_not_there_or_half_set_up_is_said_so(store: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        place = f"127.0.0.1:{listening.getsockname()[1]}"
+        there = coldjar("check", "--store", store, **WELL, sms_gateway=place, sms_number="+447700900100")
+    gone = coldjar("check", "--store", store, **WELL, sms_gateway=place, sms_number="+447700900100")
+    half = coldjar("check", "--store", store, **WELL, sms_gateway=place)
+    nowhere = coldjar("check", "--store", store, **WELL, sms_gateway="13001", sms_number="+447700900100")
+    assert there.stdout == "Nothing is wrong.\n"
+    assert gone.stdout.startswith(f"The SMS gateway {place} is not reached (Connection refused); start")
+    assert half.stdout.startswith("sms_gateway needs sms_number: set")
+    assert nowhere.stdout.startswith("13001 is no place of a gateway; write host:port")
 
 
 def test_each_thing_that_is_wrong_is_one_sentence_with_its_way_out(store: Path) -> None:

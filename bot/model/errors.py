@@ -24,11 +24,18 @@ class StoreUnfit(ColdjarError):
 
 
 class SendFailed(ColdjarError):
-    """A channel did not take a text; it may be tried again."""
+    """A channel did not take a text, or did not say so (`maybe_sent`); it may be tried again."""
 
-    def __init__(self, sentence: str, retry_after_s: float | None = None) -> None:
+    def __init__(
+        self, sentence: str, retry_after_s: float | None = None, *, maybe_sent: bool = False
+    ) -> None:
         super().__init__(sentence)
         self.retry_after_s = retry_after_s
+        self.maybe_sent = maybe_sent
+
+
+class ChannelDown(SendFailed):
+    """A channel reaches nobody just now: its texts wait, and no try is counted."""
 
 
 class AddressGone(SendFailed):

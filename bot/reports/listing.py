@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..model.case import Case
+from ..model.message import Outgoing
 from ..model.people import Unit
 from ..model.sample import Account, Correction, Photo, Query, Sample
 from ..model.times import iso_utc
@@ -191,3 +192,23 @@ def band(celsius: float, limits: Limits) -> str:
     if celsius <= limits.cold_limit_c:
         return "ok"
     return "at_risk" if celsius <= limits.cold_over_c else "over"
+
+
+def text_line(row: dict[str, Any]) -> dict[str, Any]:
+    """One text sent, or waiting to be: `again` where it may have gone twice, `report` as its network told."""
+    text = Outgoing.model_validate_json(row["doc"])
+    return {
+        "row": row["row"],
+        "channel": text.channel,
+        "to": text.account,
+        "person": text.person,
+        "queued_at": iso_utc(row["queued_us"]),
+        "text": text.text,
+        "asks": text.asks,
+        "state": row["state"],
+        "tries": row["attempts"],
+        "again": bool(row["again"]),
+        "problem": row["problem"],
+        "report": row["report"],
+        "reported_at": iso_utc(row["report_us"]) if row["report_us"] is not None else None,
+    }

@@ -83,6 +83,8 @@ CREATE TABLE outbox (
     done_us bigint,
     again integer DEFAULT 0 NOT NULL,
     problem text COLLATE "C",
+    report text COLLATE "C",
+    report_us bigint,
     CONSTRAINT outbox_pkey PRIMARY KEY ("row")
 );
 

@@ -85,7 +85,7 @@ CREATE TABLE outbox (
     done_us INTEGER,
     again INTEGER DEFAULT 0 NOT NULL,
     problem TEXT
-)
+, report TEXT, report_us INTEGER)
  STRICT;
 
 CREATE TABLE photos (

@@ -239,6 +239,7 @@ YESTERDAY = {
         VALUES ('cooler_forecast', 'M', 7, 'asked', '{}', 7)
         """,
     ],
+    "0003": ["UPDATE outbox SET report = 'delivered', report_us = 1791793860000003"],
 }
 
 

@@ -1,0 +1,63 @@
+"""The real house running by itself in the test's loop, on this machine's clock, with lines to phones."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from bot.channels.webchat import WebChat
+from bot.clock import SystemClock, SystemSecrets
+from bot.install import apply_setup
+from bot.phone_lines import jobs_of, phone_lines
+from bot.settings import Settings
+from bot.wiring import House, build
+from storage.database import open_database
+from storage.work import Store
+from tests.talk import KEY, SETUP
+
+
+@asynccontextmanager
+async def running(
+    url: str, folder: Path, settings: dict[str, Any], *, setup: str = SETUP, told_after_s: float = 30.0
+) -> AsyncIterator[House]:
+    """A house over a migrated store, its desk, pump and lines at work until the block ends."""
+    clock, secrets = SystemClock(), SystemSecrets()
+    store = Store(await open_database(url), lambda: secrets.token(16))
+    try:
+        await apply_setup(store, setup, clock, secrets, KEY)
+        lines = phone_lines(Settings(**settings), clock, secrets)
+        house = build(store, folder, {"web": WebChat(), **{line.name: line for line in lines}}, clock, "run", KEY)
+        await house.pump.start()
+        work = [house.desk.run(), house.pump.run(), *jobs_of(house, lines, told_after_s=told_after_s)]
+        tasks = [asyncio.create_task(one) for one in work]
+        try:
+            yield house
+        finally:
+            ended = [task for task in tasks if task.done()]
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+            await house.pump.stop()
+            assert ended == [], ended
+    finally:
+        await store.close()
+
+
+async def until(true: Callable[[], Any], within_s: float = 20) -> None:
+    """Return once it is so; fail where it is not in time."""
+    async with asyncio.timeout(within_s):
+        while not true():  # noqa: ASYNC110 - what is waited for rings no bell
+            await asyncio.sleep(0)
+
+
+async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 20) -> list[Any]:
+    """The rows, once they are as wanted."""
+    async with asyncio.timeout(within_s):
+        while True:
+            async with house.store.database.read() as tx:
+                rows = await tx.rows(sql)
+            if wanted(rows):
+                return rows
