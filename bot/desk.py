@@ -25,6 +25,8 @@ from .model.message import Incoming, MessageState, Outgoing, Receipt
 from .model.people import Unit
 from .pump import Pump, Ride
 from .rules.checks import came_late
+from .watch.follow import concerns, follow
+from .watch.scene import Scene, Watched, outgoing
 
 log = logging.getLogger("coldjar.desk")
 
@@ -204,6 +206,10 @@ class Desk:
         return message.model_copy(update={"text": text})
 
 
+NOTHING_SEEN = Watched()
+_Thought: TypeAlias = tuple[Outcome, Watched]
+
+
 class _Gulp:
     """The working copies of one gulp."""
 
@@ -212,18 +218,19 @@ class _Gulp:
         self._board = board
         self._trade = trade
         self._says: list[tuple[Say, int, bool]] = []
+        self._unasked: list[Outgoing] = []
         self.writes = WriteSet()
 
     async def think(self, message: Incoming, poisoned: bool) -> MessageState:
         """The message and all that follows from it are in the write set."""
         text = raw_text(message, self._board.commitments[message.address])
         sha256 = sha256_of(text)
-        outcome = self._parked(message) if poisoned else await self._thought(message, sha256)
-        self._absorb(message, outcome)
+        outcome, watched = self._parked(message) if poisoned else await self._thought(message, sha256)
+        self._absorb(message, outcome, watched)
         self.writes.raws.append((message, outcome.state, sha256, text))
         return outcome.state
 
-    async def _thought(self, message: Incoming, sha256: str) -> Outcome:
+    async def _thought(self, message: Incoming, sha256: str) -> _Thought:
         try:
             return await self._with_all_it_needs(message, sha256)
         except ColdjarError:
@@ -232,25 +239,34 @@ class _Gulp:
             log.exception("message %s could not be thought about; it is parked", message.key)
             return self._parked(message)
 
-    async def _with_all_it_needs(self, message: Incoming, sha256: str) -> Outcome:
-        """Thinking, asked again each time it named what the board lacked."""
+    async def _with_all_it_needs(self, message: Incoming, sha256: str) -> _Thought:
+        """Thinking and watching, asked again each time they named what the board lacked."""
         for _ in range(LOOKS):
             try:
-                return think(message, sha256, self._board, self._trade)
+                outcome = think(message, sha256, self._board, self._trade)
+                return outcome, self._watched(outcome, message.received_us)
             except Missing as missing:
                 await self._work.supply(self._board, (missing.key,))
         raise RuntimeError("thinking never had what it needed")
 
-    def _parked(self, message: Incoming) -> Outcome:
+    def _watched(self, outcome: Outcome, now_us: int) -> Watched:
+        """What the watch makes of what was told; most of what is told does not concern it."""
+        if not concerns(outcome.drafts):
+            return NOTHING_SEEN
+        trade = self._trade
+        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us)
+        return follow(scene, outcome.drafts, outcome.samples, outcome.cases)
+
+    def _parked(self, message: Incoming) -> _Thought:
         """A poison message is kept, marked, and answered in words."""
         conversation = self._board.conversations.get(message.address) or Conversation(address=message.address)
         person = self._board.people_by_address.get(message.address)
         say = Say(message.address, person, self._trade.words.say("parked"))
-        return Outcome(MessageState.PARKED, conversation, says=[say])
+        return Outcome(MessageState.PARKED, conversation, says=[say]), NOTHING_SEEN
 
-    def _absorb(self, message: Incoming, outcome: Outcome) -> None:
+    def _absorb(self, message: Incoming, outcome: Outcome, watched: Watched) -> None:
         board, writes = self._board, self.writes
-        entries = seal(outcome.drafts, board.heads)
+        entries = seal((*outcome.drafts, *watched.drafts), board.heads)
         writes.entries.extend(entries)
         for sample in outcome.samples.values():
             board.put(sample)
@@ -264,6 +280,11 @@ class _Gulp:
         writes.conversations[message.address] = (outcome.conversation, message.received_us)
         late = came_late(message.said_us, message.received_us, self._trade.limits)
         self._says.extend((say, message.received_us, late) for say in outcome.says)
+        sent = outgoing(watched.tells, board.unit, self._trade.channels, message.received_us)
+        self._unasked.extend(sent)
+        board.alerts.update(watched.alerts)
+        writes.alerts.update(watched.alerts)
+        writes.due.extend(watched.due)
         loose = board.loose.get(entries[0].draft.author) if entries else None
         if loose is not None:
             for photo_id in outcome.used_photos:
@@ -281,6 +302,7 @@ class _Gulp:
     def finish(self) -> WriteSet:
         """The write set with its texts, late ones of a conversation as one."""
         if not self._says:
+            self.writes.texts.extend(self._unasked)
             return self.writes
         now_us = self._says[-1][1]
         says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
@@ -292,6 +314,7 @@ class _Gulp:
                 touched_us,
             )
         self.writes.texts.extend(_outgoing(say, now_us) for say in caught_up.says)
+        self.writes.texts.extend(self._unasked)
         return self.writes
 
 

@@ -53,12 +53,16 @@ class Ride(Protocol):
         """Queue these texts in the transaction."""
         ...
 
+    def depart(self) -> None:
+        """Send them, once the transaction is on disk."""
+        ...
+
 
 class Mail(Protocol):
     """Who sends texts."""
 
     def ride(self) -> AbstractContextManager[Ride]:
-        """Take a transaction's texts along; they go out once the block ended well."""
+        """Take a transaction's texts along."""
         ...
 
 
@@ -206,3 +210,4 @@ class Errands:
                 texts = await finish(work)
                 await kept.settle(work.tx, errand, state, now_us, problem, try_us)
                 await ride.board(work, texts)
+        ride.depart()

@@ -40,9 +40,11 @@ def channels_for(
 async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Path) -> None:
     """Every line has been heard and answered; lines of one instant are taken in together."""
     said_so_far: Counter[Line] = Counter()
+    reached_us = 0  # what fell due since an earlier script ended is done at its own instant too
     for _, group in groupby(lines, key=lambda line: line.at_us):
         together = list(group)
-        await _let_time_go_by(house, clock, together[0].at_us)
+        await _let_time_go_by(house, clock, reached_us, together[0].at_us)
+        reached_us = together[0].at_us
         said = []
         for line in together:
             said_so_far[line] += 1
@@ -56,12 +58,15 @@ async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Pat
         for task in waiting:
             task.result()
         await house.drain()
+        if await house.ticker.tick():
+            await house.drain()
 
 
-async def _let_time_go_by(house: House, clock: VirtualClock, until_us: int) -> None:
-    """What is due on the way is done at its own instant, and its texts go out then."""
+async def _let_time_go_by(house: House, clock: VirtualClock, from_us: int, until_us: int) -> None:
+    """What is due on the way is done at its own instant, what is late at once, and its texts go out then."""
     while (due_us := await _next_us(house)) is not None and due_us <= until_us:
-        clock.move_to(due_us)
+        from_us = max(due_us, from_us)
+        clock.move_to(from_us)
         ticked = await house.ticker.tick()
         if not ticked and not await house.errands.drain():
             break

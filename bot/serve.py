@@ -102,6 +102,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         house = build(store, folder, channels, clock, f"serve-{secrets.token(4)}", key)
         await house.pump.start()
         await house.errands.start()
+        await house.ticker.start()
         await _sweep(house)
         sign_in = SignIn(store, clock, secrets, key)
         here = listening or _socket(settings.host, settings.port)
@@ -223,8 +224,7 @@ async def _until_stopped(
 async def _tick(house: House) -> None:
     """Standing work; a store that is busy is met again at the next tick."""
     try:
-        if await house.ticker.tick():
-            house.pump.ring()
+        await house.ticker.tick()
     except StoreUnavailable as problem:
         log.warning("standing work waits: %s", problem)
 

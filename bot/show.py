@@ -6,7 +6,7 @@ import json
 from collections.abc import Awaitable, Callable
 from typing import Any
 
-from storage import reading
+from storage import alerts, reading
 from storage.database import Database, Tx
 from storage.views import read_unit
 
@@ -15,7 +15,7 @@ from .model.errors import AskedWrongly
 from .model.people import Unit
 from .model.times import iso_utc
 from .reports.kit import kit_line
-from .reports.listing import band, people_lines, sample_line, text_line
+from .reports.listing import alert_line, band, people_lines, sample_line, text_line
 from .rules.limits import limits_in_force
 from .wiring import Trades, par_table
 
@@ -76,20 +76,7 @@ async def _entries(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None)
 
 
 async def _alerts(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
-    return [
-        {
-            "id": alert["id"],
-            "kind": alert["kind"],
-            "subject": alert["subject"],
-            "level": alert["level"],
-            "raised_at": iso_utc(alert["raised_us"]),
-            "pushes": [{"to": push["to"], "at": iso_utc(push["at_us"])} for push in alert["pushes"]],
-            "owner": None,
-            "acknowledged_at": None,
-            "closed_at": None,
-        }
-        for alert in await reading.alerts(tx)
-    ]
+    return [alert_line(alert) for alert in await alerts.all_of(tx) if case is None or case in alert.cases]
 
 
 async def _cooler(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

@@ -174,7 +174,7 @@ def build(
         originals=FolderOriginals(folder / "originals"),
         desk=desk,
         pump=pump,
-        ticker=Ticker(store, clock),
+        ticker=Ticker(store, clock, pump, trades.of),
         errands=errands,
         clock=clock,
         trades=trades,

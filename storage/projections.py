@@ -15,10 +15,12 @@ from typing import Any
 from pydantic import BaseModel
 
 from bot.model import entries as said
+from bot.model.alert import Alert, alert_of, fold_alert
 from bot.model.case import Case
 from bot.model.people import Unit
 from bot.model.sample import Sample
 
+from . import alerts
 from .database import Tx
 from .ledger import Entry
 
@@ -147,7 +149,7 @@ class Things:
 
     photos: list[tuple[Any, ...]] = field(default_factory=list)
     assigned: list[tuple[str, str]] = field(default_factory=list)
-    alerts: list[tuple[Any, ...]] = field(default_factory=list)
+    alerts: dict[str, Alert] = field(default_factory=dict)
     readings: list[tuple[Any, ...]] = field(default_factory=list)
 
     def take(self, entry: Entry) -> None:
@@ -159,26 +161,27 @@ class Things:
                 self.photos.append((*kept, draft.received_us, doc_of(body)))
             case said.PhotoAssigned():
                 self.assigned.append((body.photo_id, body.sample))
-            case said.AlertRaised():
-                raised = (body.alert, body.alert_kind, body.subject, "open", draft.received_us)
-                self.alerts.append((*raised, doc_of(body)))
             case said.CoolerRead():
                 self.readings.append((entry.id, body.cooler, body.at_us, _with_author(entry)))
+            case _ if (id_ := alert_of(body)) is not None:
+                alert = fold_alert(self.alerts.get(id_), draft)
+                if alert is not None:
+                    self.alerts[id_] = alert
 
 
 THINGS = {
     "photos": "id, sha256, person, chain, sample_id, received_us, doc",
-    "alerts": "id, kind, subject, state, raised_us, doc",
+    "alerts": alerts.COLUMNS,
     "readings": "id, cooler, at_us, doc",
 }
 
 
 async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
-    """Photos, alerts and readings that these entries speak of stand in their tables."""
+    """Photos and readings that these entries speak of stand in their tables; alerts are folded by others."""
     things = Things()
     for entry in entries:
         things.take(entry)
-    for table, rows in (("photos", things.photos), ("alerts", things.alerts), ("readings", things.readings)):
+    for table, rows in (("photos", things.photos), ("readings", things.readings)):
         columns = THINGS[table]
         places = ", ".join(f"${place}" for place, _ in enumerate(columns.split(", "), 1))
         sql = f"INSERT INTO {table} ({columns}) VALUES ({places})"  # noqa: S608 - names from the code

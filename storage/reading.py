@@ -51,30 +51,6 @@ async def readings(tx: Tx, cooler: str | None) -> list[dict[str, Any]]:
     return [json.loads(doc) for name, doc in rows if cooler in (None, name)]
 
 
-async def alerts(tx: Tx) -> list[dict[str, Any]]:
-    """All alerts in the order they were raised, with the texts that went out for each."""
-    rows = await tx.rows("SELECT id, kind, subject, state, raised_us, doc FROM alerts ORDER BY raised_us, id")
-    pushes: dict[str, list[dict[str, Any]]] = {}
-    for doc, done_us in await tx.rows(
-        "SELECT doc, done_us FROM outbox WHERE doc LIKE '%\"alert\":{%' ORDER BY row"
-    ):
-        text = Outgoing.model_validate_json(doc)
-        if text.alert is not None and done_us is not None:
-            pushes.setdefault(text.alert.id, []).append({"to": text.person, "at_us": done_us})
-    return [
-        {
-            "id": id_,
-            "kind": kind,
-            "subject": subject,
-            "state": state,
-            "raised_us": at,
-            "level": json.loads(doc)["level"],
-            "pushes": pushes.get(id_, []),
-        }
-        for id_, kind, subject, state, at, doc in rows
-    ]
-
-
 async def texts(tx: Tx) -> list[dict[str, Any]]:
     """Every text ever queued, oldest first, with what became of it and what its network reported."""
     names = ("row", "doc", "queued_us", "state", "attempts", "again", "problem", "report", "report_us")

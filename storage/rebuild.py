@@ -9,7 +9,7 @@ from bot.model.entries import UNIT_CHAIN
 from bot.model.people import Unit
 from bot.model.sample import Sample, fold
 
-from . import projections
+from . import alerts, projections
 from .database import Tx
 from .ledger import Entry, draft_of
 from .work import fold_unit_entries
@@ -50,12 +50,16 @@ async def _rebuild_chain(tx: Tx, chain: str, unit: Unit) -> Unit:
     samples: dict[str, Sample] = {}
     case: Case | None = None
     head: dict[str, tuple[int, str]] = {}
+    things = projections.Things()
     async for page in entries_of(tx, chain):
         for entry in page:
             case = fold_entry(entry, samples, case)
+            if chain == UNIT_CHAIN:
+                things.take(entry)
         unit = await fold_unit_entries(tx, unit, page)
         await projections.put_things(tx, page)
         head = {chain: (page[-1].seq, page[-1].hash)}
+    await alerts.put(tx, things.alerts.values())
     await projections.put_samples(tx, samples.values())
     await projections.put_cases(tx, [case] if case is not None else [])
     await projections.put_heads(tx, head, head)

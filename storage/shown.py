@@ -9,7 +9,7 @@ from bot.model.entries import UNIT_CHAIN
 from bot.model.people import Unit
 from bot.model.sample import Sample
 
-from . import projections
+from . import alerts, projections
 from .database import Tx
 from .ledger import Entry
 from .projections import THINGS, Things
@@ -62,7 +62,8 @@ async def against_things(tx: Tx, things: Things) -> list[str]:
     assigned = dict(things.assigned)
     photos = [(*row[:4], assigned.get(row[0], row[4]), *row[5:]) for row in things.photos]
     found = []
-    for table, said in (("photos", photos), ("alerts", things.alerts), ("readings", things.readings)):
+    raised = [alerts.row_of(alert) for alert in things.alerts.values()]
+    for table, said in (("photos", photos), ("alerts", raised), ("readings", things.readings)):
         rows = await tx.rows(f"SELECT {THINGS[table]} FROM {table}")  # noqa: S608 - names from the code
         found.extend(_differing(table, {row[0]: row for row in said}, {row[0]: row for row in rows}))
     return found

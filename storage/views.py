@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -16,7 +16,7 @@ from bot.model.kit import Stock
 from bot.model.people import Cooler, Kit, Person, Unit
 from bot.model.sample import Sample
 
-from . import outbox
+from . import alerts, outbox
 from .database import Tx
 
 
@@ -109,10 +109,8 @@ async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:
     for sort, named in by_sort.items():
         if sort in LOOKUPS:
             await _supply_named(tx, board, LOOKUPS[sort], named)
-        elif sort == "used":
-            await _supply_used(tx, board, named)
-        elif sort == "loose":
-            await _supply_loose(tx, board, named)
+        elif sort in SUPPLIERS:
+            await SUPPLIERS[sort](tx, board, named)
         else:
             await _supply_some(tx, board, sort, named)
 
@@ -173,3 +171,15 @@ async def _supply_loose(tx: Tx, board: Board, keys: list[Key]) -> None:
             )
             for id_, chain, at, doc in rows
         }
+
+
+async def _supply_alerts(tx: Tx, board: Board, keys: list[Key]) -> None:
+    for key in keys:
+        board.supply_alerts(key, await alerts.under(tx, key))
+
+
+SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
+    "used": _supply_used,
+    "loose": _supply_loose,
+    **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
+}

@@ -8,15 +8,17 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
+from bot.model.alert import Alert
 from bot.model.board import Board, Conversation, Key
 from bot.model.case import Case, fold_case
+from bot.model.due import Due
 from bot.model.entries import UNIT_CHAIN, Draft
 from bot.model.errand import Errand
 from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
 from bot.model.sample import Sample, fold
 
-from . import conversations, errands, outbox, projections, sessions, views
+from . import alerts, conversations, due, errands, outbox, projections, sessions, views
 from .database import Database, Disk, Tx
 from .ledger import Entry, commitment_of, seal
 from .outbox import Settled
@@ -40,6 +42,8 @@ class WriteSet:
     conversations: dict[str, tuple[Conversation, int]] = field(default_factory=dict)
     texts: list[Outgoing] = field(default_factory=list)
     errands: list[Errand] = field(default_factory=list)
+    alerts: dict[str, Alert] = field(default_factory=dict)
+    due: list[Due] = field(default_factory=list)
 
 
 class Work:
@@ -108,6 +112,8 @@ class Work:
         if board.unit is not self.snapshot.unit:
             await projections.put_unit_changes(tx, self.snapshot.unit, board.unit)
         await projections.put_things(tx, writes.entries)
+        await alerts.put(tx, writes.alerts.values())
+        await due.wait(tx, writes.due)
         await conversations.put_conversations(tx, writes.conversations.values())
         if writes.errands:
             await self.ask(writes.errands)

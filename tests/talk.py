@@ -25,6 +25,8 @@ ADDRESSES = {
     "R2": "sms:+447700900002",
     "C1": "sms:+447700900003",
     "S1": "sms:+447700900004",
+    "S2": "sms:+447700900005",
+    "D1": "sms:+447700900006",
 }
 SETUP = """
 [unit]
@@ -138,6 +140,17 @@ class Talk:
             await self.house.desk.gulp()
         self.receipt = waiting[-1].result()
         await self.house.drain()
+
+    async def waits(self, until: str) -> list[Outgoing]:
+        """Let time go by; everything that went out on the way, each thing done at its own instant."""
+        until_us = us_of_iso(until)
+        self.sent.clear()
+        while (due_us := await self.house.ticker.next_due_us()) is not None and due_us <= until_us:
+            self.clock.move_to(max(due_us, self.clock.now_us()))
+            assert await self.house.ticker.tick()
+            await self.house.drain()
+        self.clock.move_to(until_us)
+        return list(self.sent)
 
     async def show(self, what: str, case: str | None = None) -> list[dict[str, Any]]:
         """What `show` prints."""

@@ -11,6 +11,7 @@ from .read_back import missing_names
 from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
 from .walk import advice_key, ask_again, ask_field, ask_next, start_jar, start_more
+from .watching import hear_mine, hear_solved
 from .which_case import ask_case, case_of_conversation
 
 
@@ -21,7 +22,7 @@ def hear_command(turn: Turn, text: str) -> bool:
         return False
     if words == ["1"] and turn.conversation.question is None and turn.conversation.waiting:
         words = ["ok"]
-    first, rest = words[0].rstrip("!."), words[1:]
+    first, rest = words[0].rstrip("!."), text.split()[1:]
     one = COMMANDS.get(first)
     if one is None or (rest and first not in WITH_WORDS):
         return False
@@ -200,5 +201,7 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "again": _again,
     "stop": _stop,
     "cancel": _stop,
+    "mine": hear_mine,
+    "solved": hear_solved,
 }
-WITH_WORDS = frozenset(("ok", "okay", "more"))
+WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved"))

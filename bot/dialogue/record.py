@@ -169,9 +169,7 @@ def would_change(sample: Sample, facts: tuple[FactTold, ...]) -> bool:
     """True where these words would put a second value in a field that nobody queried."""
     queried = {query.field for query in sample.queries if query.open}
     return any(
-        fact.field in sample.facts
-        and fact.field not in queried
-        and not _same(sample.facts[fact.field], fact)
+        fact.field in sample.facts and fact.field not in queried and not _same(sample.facts[fact.field], fact)
         for fact in facts
     )
 

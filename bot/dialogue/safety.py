@@ -70,5 +70,3 @@ def answer_safety(turn: Turn, question: str) -> bool:
         turn.note(walk=None, question=None, sample=None)
         turn.say(turn.word(f"walk.{question}.no"))
     return answer != "no"
-
-

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
+from ..model.alert import Alert
 from ..model.base import JsonValue
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
@@ -101,6 +102,10 @@ class Turn:
             return mine
         return cases
 
+    def alerts(self, key: Key) -> list[Alert]:
+        """The alerts under a key as they stand before this turn, oldest first."""
+        return self.board.find_alerts(key)
+
     def used_numbers(self, case: str, kit: str) -> set[int]:
         """The numbers of a kit's block that jars of this case bear."""
         here = {
@@ -189,15 +194,25 @@ class Turn:
 
     def tell(self, person: Person, text: str, alert: AlertMark | None = None) -> None:
         """Somebody else will be told, at the first of their addresses that this line can reach."""
-        reached = [a for a in person.addresses if a.partition(":")[0] in self.trade.channels]
-        for address in (reached or person.addresses)[:1]:
+        address = person.address_by(self.trade.channels)
+        if address is not None:
             self._says.append(Say(address, person.name, self._marked(text), alert=alert))
 
     def raise_alert(self, kind: str, subject: str, level: str, people: tuple[Person, ...], text: str) -> None:
         """The alert is on the unit's chain and each of these people is told."""
         alert_id = f"A{self.next_id(UNIT_CHAIN).rpartition('#')[2]}"
         told = tuple(person.name for person in people)
-        body = AlertRaised(alert=alert_id, alert_kind=kind, subject=subject, level=level, told=told)
+        case = self.case or self._case_talked_of()
+        body = AlertRaised(
+            alert=alert_id,
+            alert_kind=kind,
+            subject=subject,
+            level=level,
+            told=told,
+            text=text,
+            cases=() if case is None else (case.name,),
+            exercise=case is not None and case.exercise,
+        )
         self.write(UNIT_CHAIN, body)
         mark = AlertMark(id=alert_id, kind=kind, subject=subject, level=level)
         for person in people:

@@ -5,12 +5,13 @@ A lookup of what the desk has not read yet raises Missing; the desk reads it and
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from pydantic import TypeAdapter
 
+from .alert import Alert
 from .base import Frozen
 from .case import Case
 from .entries import FactTold
@@ -67,6 +68,16 @@ class Conversation:
 CONVERSATION: TypeAdapter[Conversation] = TypeAdapter(Conversation)
 
 
+# Which alerts stand under a key, by its first word.
+ALERTS_UNDER: dict[str, Callable[[Alert, Key], bool]] = {
+    "alert": lambda alert, key: alert.id == key[1],
+    "alert_of": lambda alert, key: (alert.kind, alert.subject) == key[1:],
+    "alerts_called": lambda alert, key: alert.is_open and alert.handle == key[1],
+    "alerts_open": lambda alert, key: alert.is_open,
+    "alert_pushed": lambda alert, key: alert.incident == key[1],
+}
+
+
 def keys_of(sample: Sample) -> Iterator[Key]:
     """Everything that this sample can be looked up by."""
     yield ("id", sample.id)
@@ -104,6 +115,7 @@ class Board:
         self.stored: dict[str, Sample] = {}
         self.conversations: dict[str, Conversation] = {}
         self.loose: dict[str, dict[str, LoosePhoto]] = {}
+        self.alerts: dict[str, Alert] = {}
         self._index: dict[Key, dict[str, None]] = {}
         self._used: dict[Key, set[int]] = {}
         self._loaded: set[Key] = set()
@@ -119,6 +131,13 @@ class Board:
             raise Missing(key)
         found = [self.samples[id_] for id_ in self._index.get(key, ())]
         return sorted(found, key=lambda sample: (sample.received_us, sample.id))
+
+    def find_alerts(self, key: Key) -> list[Alert]:
+        """The alerts under a key, oldest first. Raises Missing where it was not read yet."""
+        if key not in self._loaded:
+            raise Missing(key)
+        fits = ALERTS_UNDER[key[0]]
+        return sorted((a for a in self.alerts.values() if fits(a, key)), key=lambda a: (a.raised_us, a.id))
 
     def used_numbers(self, case: str, kit: str) -> set[int]:
         """The numbers of a kit's block that jars of this case bear. Raises Missing."""
@@ -140,6 +159,12 @@ class Board:
             if sample.id not in self.samples:
                 self.stored[sample.id] = sample
                 self.put(sample)
+        self._loaded.add(key)
+
+    def supply_alerts(self, key: Key, alerts: Iterable[Alert]) -> None:
+        """What the store holds of alerts under a key is on the board; newer working copies stay."""
+        for alert in alerts:
+            self.alerts.setdefault(alert.id, alert)
         self._loaded.add(key)
 
     def supply_used(self, key: Key, numbers: Iterable[int]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 from . import entries as said
 from .base import Frozen, JsonValue
 from .entries import Draft
@@ -21,6 +23,11 @@ class Person(Frozen):
     def has(self, *roles: str) -> bool:
         """True where one of these roles is theirs."""
         return any(role in self.roles for role in roles)
+
+    def address_by(self, channels: Container[str]) -> str | None:
+        """Their first address that one of these channels reaches, else their first, None without any."""
+        reached = [one for one in self.addresses if one.partition(":")[0] in channels]
+        return next(iter((*reached, *self.addresses)), None)
 
 
 class Kit(Frozen):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from ..model.alert import Alert
 from ..model.case import Case
 from ..model.message import Outgoing
 from ..model.people import Unit
@@ -167,6 +168,29 @@ def _correction(correction: Correction) -> dict[str, Any]:
         "why": correction.why,
         "sort": correction.sort,
     }
+
+
+def alert_line(alert: Alert) -> dict[str, Any]:
+    """An alert as programs read it, with each text that went out for it."""
+    return {
+        "id": alert.id,
+        "kind": alert.kind,
+        "subject": alert.subject,
+        "level": alert.level,
+        "raised_at": iso_utc(alert.raised_us),
+        "pushes": [{"to": push.to, "at": iso_utc(push.at_us)} for push in alert.pushes],
+        "owner": alert.owner,
+        "acknowledged_at": _utc(alert.taken_us),
+        "closed_at": _utc(alert.closed_us),
+        "closed_how": alert.closed_how,
+        "cases": list(alert.cases),
+        "samples": list(alert.numbers),
+        "text": alert.text,
+    }
+
+
+def _utc(us: int | None) -> str | None:
+    return None if us is None else iso_utc(us)
 
 
 def people_lines(unit: Unit) -> list[dict[str, Any]]:

@@ -130,5 +130,3 @@ def hot_oil(sample: Sample, limits: Limits) -> tuple[Finding, ...]:
 def came_late(said_us: int, received_us: int, limits: Limits) -> bool:
     """The text was this old when it arrived."""
     return received_us - said_us > limits.late_minutes * MINUTE_US
-
-

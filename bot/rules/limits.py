@@ -43,6 +43,11 @@ class Limits(Frozen):
     kit_fresh_hours: float = Field(12, gt=0, description=f"Counts within are one inspection: {COMMON}")
     kit_times_par: float = Field(10, gt=1, description=f"A count over so many pars is asked: {COMMON}")
     slurry_c: float = Field(0.5, gt=0, description=f"In ice slurry a thermometer may be off by: {COMMON}")
+    alert_returns_minutes: float = Field(
+        60, gt=0, description=f"An alert not solved comes back to its owner after: {COMMON}"
+    )
+    pushes_an_hour: float = Field(3, ge=1, description=f"Pushes a case and hour, not critical: {COMMON}")
+    due_late_minutes: float = Field(5, gt=0, description=f"What comes so much later says so: {COMMON}")
 
 
 def limits_in_force(changed: Mapping[str, JsonValue]) -> Limits:

@@ -12,6 +12,10 @@ CREATE TABLE alerts (
     state text COLLATE "C" NOT NULL,
     raised_us bigint NOT NULL,
     doc text COLLATE "C" NOT NULL,
+    handle text COLLATE "C",
+    incident text COLLATE "C",
+    told_us bigint,
+    standing text COLLATE "C",
     CONSTRAINT alerts_pkey PRIMARY KEY (id)
 );
 
@@ -166,6 +170,10 @@ CREATE TABLE web_sessions (
     expires_us bigint NOT NULL,
     CONSTRAINT web_sessions_pkey PRIMARY KEY (commitment)
 );
+
+CREATE INDEX alerts_handle_some ON alerts USING btree (handle) WHERE state = 'open'::text;
+
+CREATE INDEX alerts_incident_told_us ON alerts USING btree (incident, told_us);
 
 CREATE INDEX alerts_kind_subject_raised_us ON alerts USING btree (kind, subject, raised_us);
 

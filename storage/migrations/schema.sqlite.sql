@@ -12,7 +12,7 @@ CREATE TABLE alerts (
     subject TEXT NOT NULL,
     state TEXT NOT NULL,
     raised_us INTEGER NOT NULL,
-    doc TEXT NOT NULL,
+    doc TEXT NOT NULL, handle TEXT, incident TEXT, told_us INTEGER, standing TEXT,
     PRIMARY KEY (id)
 )
  STRICT;
@@ -176,6 +176,10 @@ CREATE TABLE web_sessions (
     PRIMARY KEY (commitment)
 )
  STRICT;
+
+CREATE INDEX alerts_handle_some ON alerts (handle) WHERE state = 'open';
+
+CREATE INDEX alerts_incident_told_us ON alerts (incident, told_us);
 
 CREATE INDEX alerts_kind_subject_raised_us ON alerts (kind, subject, raised_us);
 

@@ -238,8 +238,13 @@ YESTERDAY = {
         INSERT INTO due (kind, subject, due_us, state, doc, try_us)
         VALUES ('cooler_forecast', 'M', 7, 'asked', '{}', 7)
         """,
+        """
+        INSERT INTO alerts (id, kind, subject, state, raised_us, doc) VALUES ('A12', 'entry_stop', 'R1', 'open', 5,
+        '{"alert":"A12","alert_kind":"entry_stop","level":"critical","sample":null,"subject":"R1","told":["S1"]}')
+        """,
     ],
     "0003": ["UPDATE outbox SET report = 'delivered', report_us = 1791793860000003"],
+    "0004": ["INSERT INTO due (kind, subject, due_us, state) VALUES ('ladder', 'A12', 9, 'waiting')"],
 }
 
 

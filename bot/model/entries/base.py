@@ -40,6 +40,7 @@ class FactTold(Frozen):
     raw: str
     copied_from: str | None = None
 
+
 class Draft(Frozen):
     """An entry that is not in its chain yet. Times in microseconds UTC; `event` as stated."""
 

@@ -5,15 +5,75 @@ from __future__ import annotations
 from .base import Body
 
 __all__ = [
+    "AlertClosed",
     "AlertRaised",
+    "AlertTaken",
+    "AlertTold",
+    "AlertWorsened",
+    "Reminded",
 ]
 
 
 class AlertRaised(Body):
-    """Something needs a person now."""
+    """Something needs a person now. `told` heard at once; with nobody told the ladder begins at `first_us`.
+
+    `cause` is what a second alert of the same cause would have in common with this one; `cases` and
+    `numbers` name the jars it is about; `rank` grows as the thing gets worse.
+    """
 
     alert: str
     alert_kind: str
     subject: str
     level: str
     told: tuple[str, ...]
+    text: str = ""
+    cause: str = ""
+    cases: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    rank: int = 0
+    first_us: int | None = None
+    exercise: bool = False
+
+
+class AlertTold(Body):
+    """These people were told of an alert again, or first, `repeat` counting from 0."""
+
+    alert: str
+    told: tuple[str, ...]
+    level: str
+    repeat: int
+
+
+class AlertTaken(Body):
+    """The alert is `owner`'s; where the author is another, it was handed over to them."""
+
+    alert: str
+    owner: str
+
+
+class AlertWorsened(Body):
+    """The same thing is worse, or was left unread: the ladder begins anew at `first_us`, or at once."""
+
+    alert: str
+    text: str
+    rank: int
+    numbers: tuple[str, ...] = ()
+    first_us: int | None = None
+
+
+class AlertClosed(Body):
+    """Nothing is left to do for it: by its own condition, or by a person who says why."""
+
+    alert: str
+    how: str
+    why: str = ""
+
+
+class Reminded(Body):
+    """Somebody was reminded of what is due before it is an alert."""
+
+    reminder: str
+    alert_kind: str
+    subject: str
+    told: tuple[str, ...]
+    text: str

@@ -1,0 +1,35 @@
+"""What follows from what was told, in the same transaction: one table, a function a kind of entry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from ..model.case import Case
+from ..model.entries import AlertClosed, AlertRaised, AlertTaken, Body, Draft
+from ..model.sample import Sample
+from .ladder import hear_alert
+from .scene import Scene, Watched
+
+# What the watch does when it hears an entry is added here.
+FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
+    AlertRaised: hear_alert,
+    AlertTaken: hear_alert,
+    AlertClosed: hear_alert,
+}
+
+
+def concerns(drafts: Iterable[Draft]) -> bool:
+    """True where one of these entries is of a kind that the watch hears."""
+    return any(type(draft.body) in FOLLOW for draft in drafts)
+
+
+def follow(
+    scene: Scene, drafts: Sequence[Draft], samples: Mapping[str, Sample], cases: Mapping[str, Case]
+) -> Watched:
+    """Everything that follows from these entries, which left the samples and cases so."""
+    scene.after(drafts, samples, cases)
+    for draft in drafts:
+        hear = FOLLOW.get(type(draft.body))
+        if hear is not None:
+            hear(scene, draft)
+    return scene.result

@@ -1,0 +1,119 @@
+"""Telling of an alert: the rungs of its ladder, its owner's reminders, its end."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..model.alert import Alert
+from ..model.due import Due
+from ..model.entries import AlertClosed, AlertRaised, AlertTold, AlertWorsened, Draft
+from ..model.message import AlertMark
+from ..model.times import MINUTE_US
+from ..rules.alerts import LEVELS, Step, budget_frees_us, next_step
+from .scene import Scene
+
+LADDER = "ladder"
+
+
+def raise_alert(
+    scene: Scene,
+    kind: str,
+    subject: str,
+    text: str,
+    *,
+    cause: str,
+    cases: Sequence[str] = (),
+    numbers: Sequence[str] = (),
+    rank: int = 0,
+    first_us: int | None = None,
+) -> None:
+    """The alert stands and its ladder begins, unless one of the same cause was raised before."""
+    last = scene.last_alert(kind, subject)
+    if last is not None and (last.is_open or last.cause == cause):
+        return
+    known = [case for name in cases if (case := scene.case(name)) is not None]
+    body = AlertRaised(
+        alert=scene.next_id(),
+        alert_kind=kind,
+        subject=subject,
+        level=LEVELS[kind],
+        told=(),
+        text=text,
+        cause=cause,
+        cases=tuple(cases),
+        numbers=tuple(numbers),
+        rank=rank,
+        first_us=first_us,
+        exercise=bool(known) and all(case.exercise for case in known),
+    )
+    scene.write(body)
+    carry_on(scene, scene.result.alerts[body.alert])
+
+
+def worsen(scene: Scene, alert: Alert, text: str, rank: int, *, first_us: int | None = None) -> None:
+    """The ladder begins anew: at once, or at `first_us`."""
+    scene.write(AlertWorsened(alert=alert.id, text=text, rank=rank, first_us=first_us))
+    carry_on(scene, scene.result.alerts[alert.id])
+
+
+def close(scene: Scene, alert: Alert, text: str | None, why: str = "") -> None:
+    """The alert is over by its own condition; its owner, or else whoever was told last, hears so."""
+    scene.write(AlertClosed(alert=alert.id, how="condition", why=why))
+    if text is None:
+        return
+    heard = [push.to for push in alert.pushes]
+    to = (alert.owner,) if alert.is_taken and alert.owner else tuple(dict.fromkeys(heard))
+    scene.tell(to, text, mark_of(alert, "reminder", alert.repeats), exercise=alert.exercise)
+
+
+def mark_of(alert: Alert, level: str, repeat: int) -> AlertMark:
+    """What a text of this alert carries."""
+    return AlertMark(id=alert.id, kind=alert.kind, subject=alert.subject, level=level, repeat=repeat)
+
+
+def carry_on(scene: Scene, alert: Alert) -> None:
+    """What is due of the alert is told, and a row waits for what follows."""
+    while True:
+        step = next_step(alert, scene.unit, scene.limits)
+        if step is None:
+            return
+        at_us = max(step.at_us, _budget_us(scene, alert, step))
+        if at_us > scene.now_us:
+            scene.file(LADDER, alert.id, at_us)
+            return
+        alert = _tell(scene, alert, step)
+
+
+def _budget_us(scene: Scene, alert: Alert, step: Step) -> int:
+    """When the incident's budget lets a push go; what is critical or only its owner's is not counted."""
+    if step.level != "push":
+        return 0
+    lately = scene.alerts(("alert_pushed", alert.incident))
+    times = {push.at_us for one in lately if one.level == "push" for push in one.pushes}
+    return budget_frees_us(sorted(times), scene.now_us, scene.limits) or 0
+
+
+def _tell(scene: Scene, alert: Alert, step: Step) -> Alert:
+    repeat = alert.repeats + 1 if alert.pushes else 0
+    text = alert.text if repeat == 0 else scene.word("watch.again", text=alert.text)
+    if step.level == "reminder":
+        text = scene.word("watch.yours", text=alert.text)
+    if scene.now_us - step.at_us >= scene.limits.due_late_minutes * MINUTE_US:
+        text = scene.word("watch.late", at=scene.clock(step.at_us), text=text)
+    scene.tell(step.people, text, mark_of(alert, step.level, repeat), exercise=alert.exercise)
+    scene.write(AlertTold(alert=alert.id, told=step.people, level=step.level, repeat=repeat))
+    return scene.result.alerts[alert.id]
+
+
+def hear_alert(scene: Scene, draft: Draft) -> None:
+    """What a person said of an alert, or raised, is carried on from there."""
+    alert = scene.fold(draft)
+    if alert is not None:
+        carry_on(scene, alert)
+
+
+def climb(scene: Scene, due: Due) -> None:
+    """The rung that is due is climbed; a row that an acknowledgement or an end overtook does nothing."""
+    alert = scene.alert(due.subject)
+    if alert is not None:
+        carry_on(scene, alert)

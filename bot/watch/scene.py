@@ -1,0 +1,158 @@
+"""What the watch sees and what follows from it, kept apart until all of it is thought."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
+
+from ..model.alert import Alert, alert_of, fold_alert
+from ..model.board import ALERTS_UNDER, Board, Key
+from ..model.case import Case
+from ..model.due import Due
+from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft
+from ..model.message import AlertMark, Outgoing
+from ..model.people import Unit
+from ..model.sample import Sample
+from ..rules.limits import Limits
+from .words import clock_text
+
+
+@dataclass(frozen=True)
+class Tell:
+    """One text to one person, sent unasked."""
+
+    person: str
+    text: str
+    mark: AlertMark | None = None
+    asks: str | None = None
+
+
+@dataclass
+class Watched:
+    """What follows: nothing of it is stored yet."""
+
+    drafts: list[Draft] = field(default_factory=list)
+    tells: list[Tell] = field(default_factory=list)
+    due: list[Due] = field(default_factory=list)
+    alerts: dict[str, Alert] = field(default_factory=dict)
+
+
+class Scene:
+    """One moment of watching. Lookups may raise Missing: the hand reads and asks again."""
+
+    def __init__(
+        self,
+        board: Board,
+        word: Callable[..., str],
+        limits: Limits,
+        zone: ZoneInfo,
+        now_us: int,
+    ) -> None:
+        self.word = word
+        self.limits = limits
+        self.zone = zone
+        self.now_us = now_us
+        self.result = Watched()
+        self._board = board
+        self._heard = 0
+        self._samples: Mapping[str, Sample] = {}
+        self._cases: Mapping[str, Case] = {}
+
+    def after(self, heard: Iterable[Draft], samples: Mapping[str, Sample], cases: Mapping[str, Case]) -> None:
+        """The watch's own entries come after these of the turn, which left `samples` and `cases` so."""
+        self._heard = sum(1 for draft in heard if draft.chain == UNIT_CHAIN)
+        self._samples, self._cases = samples, cases
+
+    # --- reading ------------------------------------------------------------------------------
+
+    @property
+    def unit(self) -> Unit:
+        """The unit as it stands."""
+        return self._board.unit
+
+    def case(self, name: str) -> Case | None:
+        """An open case as it stands."""
+        return self._cases.get(name) or self._board.cases.get(name)
+
+    def alerts(self, key: Key) -> list[Alert]:
+        """The alerts under a key as they stand within this turn, oldest first."""
+        found = {alert.id: alert for alert in self._board.find_alerts(key)} | self.result.alerts
+        fits = ALERTS_UNDER[key[0]]
+        return sorted((a for a in found.values() if fits(a, key)), key=lambda a: (a.raised_us, a.id))
+
+    def alert(self, id_: str) -> Alert | None:
+        """The alert of this id as it stands within this turn."""
+        return next(iter(self.alerts(("alert", id_))), None)
+
+    def open_alert(self, kind: str, subject: str) -> Alert | None:
+        """The open alert of a kind about a subject."""
+        return next((a for a in reversed(self.alerts(("alert_of", kind, subject))) if a.is_open), None)
+
+    def last_alert(self, kind: str, subject: str) -> Alert | None:
+        """The newest alert of a kind about a subject, open or not."""
+        return next(reversed(self.alerts(("alert_of", kind, subject))), None)
+
+    def clock(self, at_us: int) -> str:
+        """What clocks of the unit show, with the day where it is not today's."""
+        return clock_text(at_us, self.now_us, self.zone, self.word)
+
+    # --- writing ------------------------------------------------------------------------------
+
+    def next_id(self) -> str:
+        """What the next entry of the unit's chain is called by, like A7."""
+        written = self._heard + len(self.result.drafts)
+        return f"A{self._board.heads.get(UNIT_CHAIN, (0, ''))[0] + written + 1}"
+
+    def write(self, body: Body) -> None:
+        """The entry stands after those heard, and what it changes is seen by later lookups."""
+        draft = Draft(
+            chain=UNIT_CHAIN,
+            body=body,
+            author="",
+            channel="",
+            said_us=self.now_us,
+            received_us=self.now_us,
+        )
+        self.result.drafts.append(draft)
+        self.fold(draft)
+
+    def fold(self, draft: Draft) -> Alert | None:
+        """The alert that this entry speaks of, as it leaves it."""
+        id_ = alert_of(draft.body)
+        if id_ is None:
+            return None
+        before = None if isinstance(draft.body, AlertRaised) else self.alert(id_)
+        alert = fold_alert(before, draft)
+        if alert is not None:
+            self.result.alerts[id_] = alert
+        return alert
+
+    def file(self, kind: str, subject: str, due_us: int) -> None:
+        """This is due then."""
+        self.result.due.append(Due(due_us, kind, subject))
+
+    def tell(
+        self, names: Iterable[str], text: str, mark: AlertMark | None, *, exercise: bool = False
+    ) -> None:
+        """Each of these people will be told, an exercise with its word first."""
+        marked = f"{self.word('exercise')} {text}" if exercise else text
+        self.result.tells.extend(Tell(name, marked, mark) for name in dict.fromkeys(names))
+
+
+def outgoing(tells: Iterable[Tell], unit: Unit, channels: frozenset[str], now_us: int) -> Iterator[Outgoing]:
+    """Each text to the first address of its person that one of these channels reaches."""
+    for tell in tells:
+        person = unit.people.get(tell.person)
+        address = None if person is None else person.address_by(channels)
+        if address is not None:
+            channel, _, account = address.partition(":")
+            yield Outgoing(
+                channel=channel,
+                account=account,
+                person=tell.person,
+                text=tell.text,
+                asks=tell.asks,
+                alert=tell.mark,
+                queued_us=now_us,
+            )
