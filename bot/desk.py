@@ -246,7 +246,7 @@ class _Gulp:
                 outcome = think(message, sha256, self._board, self._trade)
                 return outcome, self._watched(outcome, message.received_us)
             except Missing as missing:
-                await self._work.supply(self._board, (missing.key,))
+                await self._work.supply(self._board, missing.keys)
         raise RuntimeError("thinking never had what it needed")
 
     def _watched(self, outcome: Outcome, now_us: int) -> Watched:

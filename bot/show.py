@@ -13,29 +13,34 @@ from storage.views import read_unit
 from .model.case import Case
 from .model.errors import AskedWrongly
 from .model.people import Unit
-from .model.times import iso_utc
+from .model.times import iso_utc, us_of_iso
+from .reports.custody import custody_listing
 from .reports.kit import kit_line
 from .reports.listing import alert_line, band, people_lines, sample_line, text_line
+from .rules.custody import Line, custody_lines, with_whom
 from .rules.limits import limits_in_force
 from .wiring import Trades, par_table
 
 Lines = list[dict[str, Any]]
 
 
-async def show(database: Database, what: str, case: str | None) -> Lines:
-    """The list that this word names. Raises AskedWrongly for an unknown word or case."""
+async def show(database: Database, what: str, case: str | None, at: str | None = None) -> Lines:
+    """The list that this word names, of custody `at` an instant. Raises AskedWrongly for what it has not."""
+    if at is not None and what != "custody":
+        raise AskedWrongly("--at goes with the list of custody.")
     if what not in LISTS:
         raise AskedWrongly(f"There is no list called {what}; there are: {', '.join(sorted(LISTS))}.")
     async with database.read() as tx:
-        return await show_in(tx, what, case)
+        return await show_in(tx, what, case, at)
 
 
-async def show_in(tx: Tx, what: str, case: str | None) -> Lines:
+async def show_in(tx: Tx, what: str, case: str | None, at: str | None = None) -> Lines:
     """The list of this name as the transaction sees it. Raises AskedWrongly for an unknown case."""
     cases = await reading.cases(tx)
     if case is not None and case not in cases:
         raise AskedWrongly(f"There is no case {case}; there are: {', '.join(cases) or 'none yet'}.")
-    return await LISTS[what](tx, await read_unit(tx), cases, case)
+    unit = await read_unit(tx)
+    return await (_custody_at(tx, unit, case, at) if at else LISTS[what](tx, unit, cases, case))
 
 
 async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
@@ -139,6 +144,27 @@ async def _cases(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -
     return [one.model_dump(mode="json") for name, one in cases.items() if case in (None, name)]
 
 
+async def _lines_of_custody(tx: Tx, unit: Unit, case: str | None) -> dict[str, Line]:
+    samples = await reading.samples(tx, case)
+    return custody_lines(samples, await reading.custody(tx, case), limits_in_force(unit.limits))
+
+
+async def _custody(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    return custody_listing((await _lines_of_custody(tx, unit, case)).values())
+
+
+async def _custody_at(tx: Tx, unit: Unit, case: str | None, at: str) -> Lines:
+    try:
+        at_us = us_of_iso(at)
+    except ValueError as problem:
+        raise AskedWrongly(f"{at} is no instant; write it like 2026-10-12T15:00:00+01:00.") from problem
+    found = with_whom(await _lines_of_custody(tx, unit, case), at_us)
+    return [
+        {"sample": jar.number, "case": jar.case, "with": holder, "state": state}
+        for jar, holder, state in found
+    ]
+
+
 LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lines]]] = {
     "samples": _samples,
     "people": _people,
@@ -147,6 +173,7 @@ LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lin
     "entries": _entries,
     "alerts": _alerts,
     "cooler": _cooler,
+    "custody": _custody,
     "kit": _kit,
     "cases": _cases,
     "texts": _texts,

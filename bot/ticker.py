@@ -151,7 +151,7 @@ class _Moment:
             try:
                 DUTIES[row.kind](scene, row)
             except Missing as missing:
-                await self._work.supply(self.board, (missing.key,))
+                await self._work.supply(self.board, missing.keys)
             else:
                 return scene.result
         raise RuntimeError("the duty never had what it needed")

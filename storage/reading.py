@@ -6,10 +6,12 @@ import json
 from typing import Any
 
 from bot.model.case import Case
+from bot.model.entries import Draft, OfCustody
 from bot.model.message import Outgoing
 from bot.model.sample import Sample
 
 from .database import Tx
+from .ledger import draft_of
 
 
 async def samples(tx: Tx, case: str | None) -> list[Sample]:
@@ -43,6 +45,15 @@ async def entries(tx: Tx, chain: str | None) -> list[dict[str, Any]]:
     values = () if chain is None else (chain,)
     sql = f"SELECT hash, text FROM entries{where} ORDER BY chain, seq"  # noqa: S608 - no values in it
     return [{**json.loads(text), "hash": hash_} for hash_, text in await tx.rows(sql, *values)]
+
+
+async def custody(tx: Tx, chain: str | None) -> list[Draft]:
+    """The entries on custody, of one chain where named, in their order."""
+    kinds = sorted(kind.__name__ for kind in OfCustody.__subclasses__())
+    where = "" if chain is None else " AND chain = $2"
+    values = () if chain is None else (chain,)
+    sql = f"SELECT text FROM entries WHERE {tx.among('kind', '$1')}{where} ORDER BY chain, seq"  # noqa: S608 - no values in it
+    return [draft_of(text) for (text,) in await tx.rows(sql, json.dumps(kinds), *values)]
 
 
 async def readings(tx: Tx, cooler: str | None) -> list[dict[str, Any]]:

@@ -22,7 +22,7 @@ UNIT_KINDS = frozenset(
     )
 )
 _SAMPLES = """SELECT id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
-kind, open, seal, evidence, doc FROM samples"""
+kind, open, seal, evidence, offered_to, doc FROM samples"""
 
 
 async def against_case(tx: Tx, name: str, samples: dict[str, Sample], case: Case | None) -> list[str]:

@@ -97,7 +97,7 @@ async def supply_conversations(tx: Tx, board: Board, addresses: Iterable[str]) -
         board.conversations[conversation.address] = conversation
 
 
-LOOKUPS = {"id": "id", "number": "jar_key", "seal": "seal", "evidence": "evidence"}
+LOOKUPS = {"id": "id", "number": "jar_key", "seal": "seal", "evidence": "evidence", "offered": "offered_to"}
 
 
 async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:

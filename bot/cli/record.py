@@ -26,6 +26,7 @@ def show_command(
     store: StoreOption,
     case: CaseOption = None,
     as_json: JsonOption = False,
+    at: Annotated[str | None, typer.Option("--at", help="Custody: with whom each jar was then.")] = None,
 ) -> None:
     """Print what the store holds."""
     settings = settings_of(store)
@@ -33,7 +34,7 @@ def show_command(
     async def work() -> None:
         opened = await open_store(store, settings, SystemSecrets())
         try:
-            lines = await show(opened.database, what, case)
+            lines = await show(opened.database, what, case, at)
         finally:
             await opened.close()
         if as_json:

@@ -7,7 +7,7 @@ import re
 from ..model.entries import AccountGiven, EarlierStatementKept, NoteMade, NumberSettled, SampleStruck
 from ..model.sample import Sample
 from ..rules.fields import Field
-from .read_back import hold, label, read_back
+from .read_back import hold, label, old_words, read_back
 from .readers.base import Ask, Unread
 from .readers.words import NumberTold, read_number
 from .readings import Facts, Source, read_field
@@ -122,9 +122,8 @@ def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | Non
     elif old is not None and current is not None and not _names_same(old, current):
         hold(turn, sample)
         name = turn.word(f"sample.{field.id}.name")
-        turn.say(
-            turn.word("correct.differs", number=label(turn, sample), field=name, old=old, current=current)
-        )
+        shown = old_words(turn, sample, field.id, current)
+        turn.say(turn.word("correct.differs", number=label(turn, sample), field=name, old=old, current=shown))
     elif current is None:
         tell(turn, sample, read)
         read_back(turn, turn.sample(sample.id))
@@ -153,16 +152,17 @@ def _correct(turn: Turn, sample: Sample, read: Facts, current: str, why: str | N
         doubt_number(turn, turn.sample(sample.id))
     else:
         explained = tell(turn, sample, read, why).unexplained is None
+    old = old_words(turn, sample, first.field, current)
     fresh = turn.sample(sample.id)
     queries = [query.text for query in fresh.queries if query.open and query.field == first.field]
     names = {"number": label(turn, fresh), "field": turn.word(f"sample.{first.field}.name")}
     if not explained:
         turn.note(sample=sample.id, about=first.field)
-        ask(turn, "why", turn.word("correct.why", **names, new=first.raw, old=current))
+        ask(turn, "why", turn.word("correct.why", **names, new=first.raw, old=old))
         return
     hold(turn, fresh)
     key = "correct.seal" if first.field == "seal" else "correct.done"
-    text = turn.word(key, **names, new=first.raw, old=current, why=why or "")
+    text = turn.word(key, **names, new=first.raw, old=old, why=why or "")
     turn.say(" ".join((text, *queries)), asks="query" if queries else None)
 
 

@@ -24,7 +24,8 @@ from .which_case import case_of_conversation, named_case
 from .whole_lines import hear_whole_line
 
 # How a line begins that says something by itself; other lines are one answer over several lines.
-_LINE = re.compile(r"\d|[A-Za-z]{1,3}-?\d|(?:cooler|fridge|need|strike|kit|inspect)\b", re.IGNORECASE)
+_STARTS = "cooler|fridge|need|strike|offer|withdraw|answer|no|kit|inspect"
+_LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 STRANGER = Person(name="", roles=())
 
 

@@ -12,7 +12,7 @@ from .confirm import confirm
 from .one_line import Scan, scan
 from .photos import attach
 from .queries import findings, wording_of
-from .read_back import hold, label, ok_choice, parts, read_back
+from .read_back import for_eyes, hold, label, ok_choice, old_words, parts, read_back
 from .readings import Source, shared_position
 from .record import Placed, Told, place, raise_query, tell, would_change
 from .same import take_same
@@ -123,16 +123,15 @@ def _ask_why(turn: Turn, sample: Sample, field: str) -> None:
         number=label(turn, sample),
         field=turn.word(f"sample.{field}.name"),
         new=correction.new,
-        old=correction.old,
+        old=old_words(turn, sample, field, correction.old),
     )
     ask(turn, "why", text)
 
 
 def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
     """What was understood is on record; the rest is asked, and its field is the open question."""
-    saved = turn.word(
-        "line.saved", number=label(turn, sample), parts=parts(sample, turn.trade, turn.message.received_us)
-    )
+    told = parts(for_eyes(turn, sample), turn.trade, turn.message.received_us)
+    saved = turn.word("line.saved", number=label(turn, sample), parts=told)
     found.left.extend(said for _, _, said in found.asks[1:])
     prefix = _left_words(turn, found) + (f"{saved} " if found.facts else f"{label(turn, sample)}: ")
     hold(turn, sample)

@@ -14,6 +14,7 @@ from ..rules.checks import (
     speed_between,
     time_order,
 )
+from ..rules.custody import is_blind
 from .turn import Turn
 
 
@@ -48,7 +49,9 @@ def _seal(turn: Turn, sample: Sample, case: Case, seal: str) -> list[Finding]:
     found = list(seal_range(seal, kits_of(turn, case)))
     others = [s for s in turn.find(("seal", seal.upper())) if s.id != sample.id]
     if others:
-        found.append(Finding(field="seal", rule="seal_twice", values={"other": others[0].number}))
+        unseen = any(is_blind(other, turn.person.name) for other in others)
+        rule = "seal_twice_unseen" if unseen else "seal_twice"
+        found.append(Finding(field="seal", rule=rule, values={"other": others[0].number}))
     return found
 
 

@@ -8,6 +8,7 @@ from datetime import timedelta, timezone
 from ..model.message import Choice
 from ..model.sample import Fact, Sample
 from ..model.times import utc
+from ..rules.custody import is_blind
 from .turn import Trade, Turn
 
 _DIGITS = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
@@ -23,6 +24,13 @@ def clock_text(value: object, trade: Trade, now_us: int) -> str:
     if at.date() != today:
         shown = f"{at.day} {trade.words.say(f'month.{at.month}')} {shown}"
     return f"about {shown}" if value.get("estimate") else shown
+
+
+def clock_at(us: int, trade: Trade, now_us: int) -> str:
+    """`clock_text` of an instant, in the unit's zone."""
+    offset = utc(us).astimezone(trade.zone).utcoffset()
+    minutes = 0 if offset is None else round(offset.total_seconds() / 60)
+    return clock_text({"at_us": us, "offset_minutes": minutes}, trade, now_us)
 
 
 def _as_typed(value: object, raw: str) -> str:
@@ -104,11 +112,26 @@ def label(turn: Turn, sample: Sample) -> str:
     return sample.number
 
 
+def for_eyes(turn: Turn, sample: Sample) -> Sample:
+    """The jar as this person may see it: who is to read a seal unshown is shown none."""
+    seal = sample.facts.get("seal")
+    if seal is None or not is_blind(sample, turn.person.name):
+        return sample
+    unseen = seal.model_copy(update={"value": None, "raw": turn.word("part.seal_unseen")})
+    return sample.model_copy(update={"facts": {**sample.facts, "seal": unseen}})
+
+
+def old_words(turn: Turn, sample: Sample, field_id: str, words: str | None) -> str | None:
+    """A struck or standing value as this person may see it."""
+    unseen = field_id == "seal" and is_blind(sample, turn.person.name)
+    return turn.word("part.seal_unseen") if unseen else words
+
+
 def read_back(turn: Turn, sample: Sample, prefix: str = "") -> None:
     """The jar is read back and waits for OK."""
     trade = turn.trade
     now_us = turn.message.received_us
-    told, missing = parts(sample, trade, now_us), missing_names(sample, trade)
+    told, missing = parts(for_eyes(turn, sample), trade, now_us), missing_names(sample, trade)
     key = "readback.whole" if not missing else "readback.missing"
     if sample.confirmed:
         key += ".confirmed"

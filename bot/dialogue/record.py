@@ -22,6 +22,8 @@ from ..model.entries import (
 )
 from ..model.sample import Fact, Sample
 from ..model.times import iso_utc
+from ..rules.custody import is_blind
+from .custody.settle import answer_difference
 from .queries import findings, wording_of
 from .readers.words import NumberTold
 from .turn import Turn
@@ -52,6 +54,7 @@ def place(turn: Turn, case: Case, number: NumberTold, facts: tuple[FactTold, ...
     seal = _seal_of(facts)
     if seal is not None:
         same_seal = [s for s in turn.find(("seal", seal.upper())) if s.struck is None and s.case == case.name]
+        same_seal = [s for s in same_seal if not is_blind(s, turn.person.name)]
         for sample in same_seal:
             if sample.declared_by != turn.person.name or sample.number_key == number.key:
                 return Placed(sample, account=sample.declared_by != turn.person.name)
@@ -203,6 +206,8 @@ def correct(turn: Turn, sample: Sample, fact: FactTold, why: str | None) -> bool
     turn.write(sample.case, body, event=_event_of((fact,)))
     for open_query in [q for q in sample.queries if q.open and q.field == fact.field]:
         close_query(turn, sample, open_query.id, "told again")
+    if fact.field == "seal" and sample.offer is not None and sample.offer.differs:
+        answer_difference(turn, turn.sample(sample.id), f"corrected: {fact.raw}", None)
     return why is not None
 
 

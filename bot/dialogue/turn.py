@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from zoneinfo import ZoneInfo
 
@@ -105,6 +106,14 @@ class Turn:
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand before this turn, oldest first."""
         return self.board.find_alerts(key)
+
+    def every_case(self) -> list[Case]:
+        """All open cases by name: jars are handed on to people who work on no case."""
+        return [case for _, case in sorted((self.board.cases | self._cases).items())]
+
+    def need(self, keys: Iterable[Key]) -> None:
+        """All of these can be looked up, and were read in one go."""
+        self.board.need(keys)
 
     def used_numbers(self, case: str, kit: str) -> set[int]:
         """The numbers of a kit's block that jars of this case bear."""

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
+from .custody.offer import hear_offer, hear_withdrawn
+from .custody.read import hear_reading
+from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
 from .kit_line import hear_kit
 from .kit_walk import hear_inspect
@@ -13,6 +16,11 @@ from .turn import Turn
 LINES = (
     hear_correction,
     hear_struck,
+    hear_offer,
+    hear_withdrawn,
+    hear_refusal,
+    hear_answer,
+    hear_reading,
     hear_need,
     hear_given,
     hear_cooler,

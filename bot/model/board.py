@@ -23,11 +23,11 @@ Key: TypeAlias = tuple[str, ...]
 
 
 class Missing(Exception):
-    """The board does not hold this yet: read it and think again."""
+    """The board does not hold these yet: read them and think again."""
 
-    def __init__(self, key: Key) -> None:
-        super().__init__("/".join(key))
-        self.key = key
+    def __init__(self, *keys: Key) -> None:
+        super().__init__(" ".join("/".join(key) for key in keys))
+        self.keys = keys
 
 
 class LoosePhoto(Frozen):
@@ -89,6 +89,8 @@ def keys_of(sample: Sample) -> Iterator[Key]:
         yield ("seal", sample.seal.upper())
     if sample.evidence_number is not None:
         yield ("evidence", sample.evidence_number.upper())
+    if sample.offer is not None:
+        yield ("offered", sample.offer.to)
     kind = sample.text("kind")
     if kind is not None and sample.struck is None:
         yield ("kind", sample.case, kind)
@@ -124,6 +126,12 @@ class Board:
         """Who is enrolled under this address, None for a stranger."""
         name = self.people_by_address.get(address)
         return None if name is None else self.unit.people.get(name)
+
+    def need(self, keys: Iterable[Key]) -> None:
+        """All of these were read. Raises Missing with those that were not, all at once."""
+        lacking = [key for key in dict.fromkeys(keys) if not self.has(key)]
+        if lacking:
+            raise Missing(*lacking)
 
     def find(self, key: Key) -> list[Sample]:
         """The samples under a key, oldest first. Raises Missing where it was not read yet."""

@@ -6,7 +6,8 @@ from functools import singledispatch
 
 from . import entries as said
 from .base import Frozen, JsonValue, KeptValue
-from .entries import Body, Draft, FactTold
+from .custody import Custody, Offer, fold_custody
+from .entries import Body, Draft, FactTold, OfCustody
 
 
 class Fact(Frozen):
@@ -84,6 +85,7 @@ class Sample(Frozen):
     number_open: bool = False
     evidence_asked_by: str | None = None
     evidence_number: str | None = None
+    custody: Custody | None = None
 
     def value(self, field: str) -> JsonValue:
         """What stands for a field, None where nothing was told."""
@@ -119,6 +121,16 @@ class Sample(Frozen):
         value = self.value("position")
         lat, lon = (value.get("lat"), value.get("lon")) if isinstance(value, dict) else (None, None)
         return (lat, lon) if isinstance(lat, (int, float)) and isinstance(lon, (int, float)) else None
+
+    @property
+    def holder(self) -> str:
+        """With whom the jar is on record: who told of it, until another has taken it."""
+        return self.declared_by if self.custody is None else self.custody.holder
+
+    @property
+    def offer(self) -> Offer | None:
+        """The hand-over that is open, None where none is."""
+        return None if self.custody is None else self.custody.offer
 
     @property
     def is_open(self) -> bool:
@@ -310,3 +322,10 @@ def _(body: said.EvidenceNumberAsked, sample: Sample, draft: Draft) -> dict[str,
 @_change.register
 def _(body: said.EvidenceNumberGiven, sample: Sample, draft: Draft) -> dict[str, object]:
     return {"evidence_number": body.number}
+
+
+@_change.register
+def _(body: OfCustody, sample: Sample, draft: Draft) -> dict[str, object]:
+    since_us = sample.event_us or sample.said_us
+    custody = sample.custody or Custody(holder=sample.declared_by, since_us=since_us)
+    return {"custody": fold_custody(custody, draft)}

@@ -65,7 +65,7 @@ def sample_line(sample: Sample, case: Case | None, table: SampleTable, limits: L
         "cooler_celsius": _in(sample.value("cooler_celsius"), "celsius"),
         "in_cold_at": _in(sample.value("in_cold_at"), "at"),
         "tube": sample.text("tube"),
-        "with": sample.declared_by,
+        "with": sample.holder,
         "status": status(sample),
         "struck": sample.struck,
         "confirmed": sample.confirmed,

@@ -48,6 +48,9 @@ class Limits(Frozen):
     )
     pushes_an_hour: float = Field(3, ge=1, description=f"Pushes a case and hour, not critical: {COMMON}")
     due_late_minutes: float = Field(5, gt=0, description=f"What comes so much later says so: {COMMON}")
+    custody_carrier_minutes: float = Field(
+        15, ge=0, description=f"Release to receipt is a gap without a named carrier after: {COMMON}"
+    )
 
 
 def limits_in_force(changed: Mapping[str, JsonValue]) -> Limits:

@@ -147,6 +147,7 @@ CREATE TABLE samples (
     seal text COLLATE "C",
     evidence text COLLATE "C",
     doc text COLLATE "C" NOT NULL,
+    offered_to text COLLATE "C",
     CONSTRAINT samples_pkey PRIMARY KEY (id)
 );
 
@@ -206,6 +207,8 @@ CREATE INDEX samples_case_name_number_int ON samples USING btree (case_name, num
 CREATE INDEX samples_evidence_some ON samples USING btree (evidence) WHERE evidence IS NOT NULL;
 
 CREATE INDEX samples_jar_key ON samples USING btree (jar_key);
+
+CREATE INDEX samples_offered_to_some ON samples USING btree (offered_to) WHERE offered_to IS NOT NULL;
 
 CREATE INDEX samples_seal_some ON samples USING btree (seal) WHERE seal IS NOT NULL;
 

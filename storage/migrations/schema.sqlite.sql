@@ -148,7 +148,7 @@ CREATE TABLE samples (
     open INTEGER NOT NULL,
     seal TEXT,
     evidence TEXT,
-    doc TEXT NOT NULL,
+    doc TEXT NOT NULL, offered_to TEXT,
     PRIMARY KEY (id)
 )
  STRICT;
@@ -212,6 +212,8 @@ CREATE INDEX samples_case_name_number_int ON samples (case_name, number_int);
 CREATE INDEX samples_evidence_some ON samples (evidence) WHERE evidence IS NOT NULL;
 
 CREATE INDEX samples_jar_key ON samples (jar_key);
+
+CREATE INDEX samples_offered_to_some ON samples (offered_to) WHERE offered_to IS NOT NULL;
 
 CREATE INDEX samples_seal_some ON samples (seal) WHERE seal IS NOT NULL;
 

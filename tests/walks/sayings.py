@@ -51,7 +51,8 @@ LINES = (
     "01 number is 04, wrote it wrong", "02 number is 01", "01 colour is brown", "01 nonsense is 4", "03 place is 47.29N 19.95W",
     "01 struck lid leaks", "strike 02", "need number 01 02", "need numbers", "01 E-118", "02 E-118, 03 E-119",
     "cooler M 4.4C at 1210 ice some", "cooler M 9.9", "cooler M 46", "fridge F2 3C", "cooler M opened 3", "cooler M 4.4C 0130",
-    "CH-014", "CH-900", "CH-900 jar", "need number 03 04",
+    "CH-014", "CH-900", "CH-900 jar", "need number 03 04", "offer 01 02 to C1", "offer 03 to R2 1002", "offer 01-03 to R1",
+    "01 5101 whole 02 5102 cut", "03 5103 whole", "01 unread", "NO 02 lid leaks", "withdraw 01", "answer 03 looked, 5103",
 )  # fmt: skip
 DANGERS = ("SOS", "sos man in water", "going down the pump room for it", "gas 4 percent", "H2S 20 ppm", "mayday")
 NASTY = (

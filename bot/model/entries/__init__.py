@@ -4,9 +4,10 @@ A body is what an entry says; the chain, author, times and hashes around it are 
 A new kind is added in the module of what it speaks of, and folded in `sample.py`, `case.py` or `people.py`.
 """
 
-from .base import UNIT_CHAIN, Body, Draft, FactTold, OfSamples
+from .base import UNIT_CHAIN, Body, Draft, FactTold, OfCustody, OfSamples
 from .case import *  # noqa: F403 - the vocabulary is one; its modules only keep it readable
 from .cold import *  # noqa: F403 - as above
+from .custody import *  # noqa: F403 - as above
 from .kit import *  # noqa: F403 - as above
 from .kit import Addition, ItemTold
 from .sample import *  # noqa: F403 - as above
@@ -15,8 +16,19 @@ from .watch import *  # noqa: F403 - as above
 
 BODIES: dict[str, type[Body]] = {
     kind.__name__: kind
-    for kind in (*Body.__subclasses__(), *OfSamples.__subclasses__())
-    if kind is not OfSamples
+    for kind in (*Body.__subclasses__(), *OfSamples.__subclasses__(), *OfCustody.__subclasses__())
+    if kind not in (OfSamples, OfCustody)
 }
 
-__all__ = ["BODIES", "UNIT_CHAIN", "Addition", "Body", "Draft", "FactTold", "ItemTold", "OfSamples", *BODIES]
+__all__ = [
+    "BODIES",
+    "UNIT_CHAIN",
+    "Addition",
+    "Body",
+    "Draft",
+    "FactTold",
+    "ItemTold",
+    "OfCustody",
+    "OfSamples",
+    *BODIES,
+]

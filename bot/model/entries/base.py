@@ -32,6 +32,10 @@ class OfSamples(Body):
         return self.samples
 
 
+class OfCustody(OfSamples):
+    """A body that changes with whom jars are, or what is known of their seals."""
+
+
 class FactTold(Frozen):
     """One field as a person told it: the value read from it and the words themselves."""
 

@@ -1,0 +1,198 @@
+"""Offers: "offer 01-03 to C1 1507 place evidence fridge"; and taken back: "withdraw 02"."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from ...model.entries import CustodyOffered, OfferWithdrawn
+from ...model.people import Person
+from ...model.sample import Sample
+from ..readers.base import Ask
+from ..readers.clock_time import TimeTold, looks_like_time
+from ..readers.words import NumberTold, read_numbers
+from ..readings import Source, read_clock
+from ..turn import Turn
+from .jars import (
+    MOST_NAMED,
+    answer,
+    by_case,
+    find_jars,
+    keep_words,
+    leading_numbers,
+    listed,
+    receiver_of,
+    tell_one,
+    unknown,
+    without_case,
+)
+
+_OFFER = re.compile(r"offer\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
+_TO = re.compile(r"\bto\s+(?P<to>[^\s,]+)", re.IGNORECASE)
+_PLACE = re.compile(r"\b(?:place|into|in)\s+(?:the\s+)?(?P<place>[A-Za-z].*)$", re.IGNORECASE)
+_WITHDRAW = re.compile(r"withdraw\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Terms:
+    """To whom the jars go, where to, and when by the giver's own time."""
+
+    to: Person
+    place: str | None
+    at: TimeTold | None
+
+    @property
+    def type(self) -> str:
+        """As in the list of custody; a place that was told makes it a store."""
+        for role in ("courier", "laboratory"):
+            if self.to.has(role):
+                return role
+        return "store" if self.place is not None else "hand"
+
+
+def hear_offer(turn: Turn, text: str) -> bool:
+    """The jars are on offer; they stay on record with the giver until they are read and taken."""
+    match = _OFFER.match(without_case(turn, text))
+    if match is None:
+        return False
+    split = _split(turn, match["rest"])
+    if split is None:
+        turn.say(turn.word("custody.offer_how"))
+        return True
+    numbers, word, rest = split
+    terms = _terms(turn, word, rest)
+    if isinstance(terms, str):
+        keep_words(turn, [], text)
+        turn.say(terms)
+        return True
+    _offer(turn, numbers, terms, text)
+    return True
+
+
+def _split(turn: Turn, rest: str) -> tuple[tuple[NumberTold, ...], str, str] | None:
+    """The numbers, the receiver's name and what follows; the last TO that leaves a list of numbers counts."""
+    for match in reversed(list(_TO.finditer(rest))):
+        numbers = read_numbers(rest[: match.start()])
+        if isinstance(numbers, tuple) and not match["to"].isdigit():
+            return numbers, match["to"], rest[match.end() :].strip(" ,")
+    return None
+
+
+def _terms(turn: Turn, word: str, rest: str) -> Terms | str:
+    to = receiver_of(turn, word)
+    if isinstance(to, str):
+        return to
+    if to.name == turn.person.name:
+        return turn.word("custody.to_oneself")
+    place = _PLACE.search(rest)
+    times = rest[: place.start()] if place is not None else rest
+    at = own_time(turn, times)
+    if isinstance(at, str):
+        return at
+    return Terms(to, place["place"].strip() if place is not None else None, at)
+
+
+def own_time(turn: Turn, words: str) -> TimeTold | str | None:
+    """The time that these words state, None where there are none; else the sentence that asks for it."""
+    words = re.sub(r"^\s*(?:at|received|taken)\b", "", words, flags=re.IGNORECASE).strip(" ,.")
+    if not words:
+        return None
+    read = read_clock(words, Source(turn.trade, turn.message)) if looks_like_time(words) else None
+    if isinstance(read, TimeTold):
+        return read
+    if isinstance(read, Ask):
+        return turn.word(read.key, **read.values)
+    return turn.word("custody.unread", words=words[:MOST_NAMED])
+
+
+def _offer(turn: Turn, numbers: tuple[NumberTold, ...], terms: Terms, text: str) -> None:
+    def fits(jar: Sample) -> bool:
+        return jar.holder == turn.person.name and jar.struck is None
+
+    found = find_jars(turn, numbers, fits, lambda number, here: not_with_you(turn, number, here))
+    free = [jar for jar in found.jars if jar.offer is None]
+    taken = [jar for jar in found.jars if jar.offer is not None]
+    said = [
+        turn.word("custody.offered_already", number=jar.number, person=jar.offer.to)
+        for jar in taken
+        if jar.offer is not None
+    ]
+    if found.said or taken:
+        keep_words(turn, found.jars, text)
+    for case, jars in by_case(free):
+        _write(turn, case, jars, terms)
+    done = turn.word("custody.offered", numbers=listed(turn, free)) if free else ""
+    reach = "" if terms.to.addresses or not free else turn.word("custody.no_phone", person=terms.to.name)
+    answer(turn, found.jars, (done, reach, *said, *found.said))
+
+
+def _write(turn: Turn, case: str, jars: list[Sample], terms: Terms) -> None:
+    body = CustodyOffered(
+        samples=tuple(jar.id for jar in jars),
+        offer=turn.next_id(case),
+        to=terms.to.name,
+        type=terms.type,
+        place=terms.place,
+        at=None if terms.at is None else terms.at.iso,
+        at_us=None if terms.at is None else terms.at.at_us,
+    )
+    turn.write(case, body, event=body.at)
+    text = turn.word(
+        "custody.to_receiver",
+        person=turn.person.name,
+        numbers=listed(turn, jars),
+        like=like(jars),
+        first=jars[0].number,
+        last=jars[-1].number,
+    )
+    tell_one(turn, terms.to.name, case, text)
+
+
+def like(jars: list[Sample]) -> str:
+    """A seal's number for an example: none that one of these jars bears."""
+    return "4451" if all(jar.seal != "4451" for jar in jars) else "7702"
+
+
+def not_with_you(turn: Turn, number: NumberTold, here: list[Sample]) -> str:
+    """Why a jar is not this person's to hand on."""
+    if not here:
+        return unknown(turn, number.number)
+    jar = here[-1]
+    if jar.struck is not None and jar.holder == turn.person.name:
+        return turn.word("custody.struck", number=jar.number, why=jar.struck[:MOST_NAMED])
+    return turn.word("custody.not_with_you", number=jar.number, person=jar.holder)
+
+
+def hear_withdrawn(turn: Turn, text: str) -> bool:
+    """The giver takes offers back; what was taken already stays taken."""
+    match = _WITHDRAW.match(without_case(turn, text))
+    if match is None:
+        return False
+    numbers, why = leading_numbers(match["rest"])
+    if not numbers:
+        turn.say(turn.word("custody.withdraw_how"))
+        return True
+
+    def fits(jar: Sample) -> bool:
+        return jar.offer is not None and jar.offer.by == turn.person.name
+
+    found = find_jars(turn, numbers, fits, lambda number, here: _not_on_offer(turn, number, here))
+    if found.said:
+        keep_words(turn, found.jars, text)
+    for jar in found.jars:
+        if jar.offer is not None:
+            body = OfferWithdrawn(samples=(jar.id,), offer=jar.offer.id, why=why or None)
+            turn.write(jar.case, body)
+            told = turn.word("custody.withdrawn_told", person=turn.person.name, numbers=listed(turn, [jar]))
+            tell_one(turn, jar.offer.to, jar.case, told)
+    done = turn.word("custody.withdrawn", numbers=listed(turn, found.jars)) if found.jars else ""
+    answer(turn, found.jars, (done, *found.said))
+    return True
+
+
+def _not_on_offer(turn: Turn, number: NumberTold, here: list[Sample]) -> str:
+    if not here:
+        return unknown(turn, number.number)
+    if here[-1].holder == turn.person.name:
+        return turn.word("custody.not_on_offer", number=here[-1].number)
+    return turn.word("custody.gone_already", number=here[-1].number, person=here[-1].holder)

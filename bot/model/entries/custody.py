@@ -1,0 +1,81 @@
+"""What happens to a jar from hand to hand: offers, seals read, receipts, and what went wrong."""
+
+from __future__ import annotations
+
+from .base import OfCustody
+
+__all__ = [
+    "CustodyOffered",
+    "CustodyReceived",
+    "CustodyRefused",
+    "DifferenceAnswered",
+    "GapExplained",
+    "OfferWithdrawn",
+    "SealRead",
+]
+
+
+class CustodyOffered(OfCustody):
+    """Its holder offers these jars. `at` is ISO 8601 as stated, None where no time was; `at_us` UTC.
+
+    `type` as in the list of custody; `place` where the jars will be, in the giver's words.
+    """
+
+    offer: str
+    to: str
+    type: str
+    place: str | None = None
+    at: str | None = None
+    at_us: int | None = None
+
+
+class SealRead(OfCustody):
+    """Somebody read a jar's seal off the jar; every reading is an entry.
+
+    `number` or `tape` as read, both None where it could not be read (`unread`). `condition` is None where
+    it was not told. `agrees` is derived: None where nothing on record could be compared.
+    """
+
+    offer: str | None = None
+    number: str | None = None
+    tape: str | None = None
+    unread: bool = False
+    raw: str
+    condition: str | None = None
+    agrees: bool | None = None
+
+
+class CustodyReceived(OfCustody):
+    """The receiver has these jars now; `at` is the receiver's stated time, None where none was told."""
+
+    offer: str
+    at: str | None = None
+    at_us: int | None = None
+
+
+class CustodyRefused(OfCustody):
+    """The receiver does not take these jars; the giver has them still."""
+
+    offer: str | None
+    why: str
+
+
+class OfferWithdrawn(OfCustody):
+    """The giver took the offer of these jars back."""
+
+    offer: str
+    why: str | None = None
+
+
+class DifferenceAnswered(OfCustody):
+    """The giver looked at a jar whose seal was not read as on record; `number` is what they read on it."""
+
+    offer: str
+    words: str
+    number: str | None = None
+
+
+class GapExplained(OfCustody):
+    """A human statement on minutes that the chain of custody leaves open; dated when it was given."""
+
+    words: str

@@ -1,0 +1,77 @@
+"""The lines of custody as programs read them: `show custody`, with gaps as lines of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from ..model.times import iso_utc
+from ..rules.custody import Gap, Line, Link, Reading
+
+
+def custody_listing(lines: Iterable[Line]) -> list[dict[str, Any]]:
+    """Each jar's links and gaps in the order of their times, jar by jar."""
+    return [one for line in lines for one in _of_jar(line)]
+
+
+def _of_jar(line: Line) -> list[dict[str, Any]]:
+    number, case = line.sample.number, line.sample.case
+    told = [(link.closed_us or link.offered_us or 0, _link(number, case, link)) for link in line.links]
+    told += [(gap.to_us - 1, _gap(number, case, gap)) for gap in line.gaps]  # before the receipt that ends it
+    return [one for _, one in sorted(told, key=lambda pair: pair[0])]
+
+
+def _instant(stated: str | None, us: int | None) -> str | None:
+    """As stated, else the server's."""
+    return stated if stated is not None else iso_utc(us) if us is not None else None
+
+
+def _link(number: str, case: str, link: Link) -> dict[str, Any]:
+    last = link.readings[-1] if link.readings else None
+    ended = f"{link.ended}: {link.why}" if link.why else link.ended
+    marks = (*link.exceptions, *((ended,) if link.ended in ("refused", "withdrawn") else ()))
+    return {
+        "sample": number,
+        "case": case,
+        "from": link.giver,
+        "to": link.receiver,
+        "type": link.type,
+        "place": link.place,
+        "offered_at": _instant(link.offered_at, link.offered_us),
+        "read_at": _instant(None, link.read_us),
+        "closed_at": _instant(link.closed_at, link.closed_us) if link.ended == "received" else None,
+        "seal_read": None if last is None else last.number or (f"tape {last.tape}" if last.tape else None),
+        "condition": None if last is None else last.condition,
+        "by_channel": link.by_channel,
+        "exception": ", ".join(marks) or None,
+        "state": link.ended,
+        "ended_at": iso_utc(link.ended_us) if link.ended_us is not None else None,
+        "readings": [_reading(reading) for reading in link.readings],
+        "answers": list(link.answers),
+    }
+
+
+def _reading(reading: Reading) -> dict[str, Any]:
+    return {
+        "by": reading.by,
+        "at": iso_utc(reading.at_us),
+        "seal": reading.number,
+        "tape": reading.tape,
+        "unread": reading.unread,
+        "condition": reading.condition,
+        "agrees": reading.agrees,
+    }
+
+
+def _gap(number: str, case: str, gap: Gap) -> dict[str, Any]:
+    explained = None
+    if gap.explained is not None:
+        words, by, received_us = gap.explained
+        explained = {"words": words, "by": by, "received_at": iso_utc(received_us)}
+    return {
+        "sample": number,
+        "case": case,
+        "gap": [iso_utc(gap.from_us), iso_utc(gap.to_us)],
+        "why": gap.why,
+        "explained": explained,
+    }

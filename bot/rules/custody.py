@@ -1,0 +1,299 @@
+"""A jar's line of custody, made from its entries: with whom it was when, every attempt, reading and gap.
+
+A sample is in custody while it is in somebody's possession, in view, or locked up or sealed by them
+(EPA Region V custody manual, 1978). Who is shown what, how seals are compared: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from ..model import entries as said
+from ..model.entries import Draft, OfCustody
+from ..model.sample import Sample
+from ..model.times import MINUTE_US
+from .limits import Limits
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A seal as somebody read it off the jar; `at_us` when it was received."""
+
+    by: str
+    at_us: int
+    number: str | None
+    tape: str | None
+    unread: bool
+    condition: str | None
+    agrees: bool | None
+
+
+@dataclass
+class Link:
+    """One hand-over, or an attempt at one. Instants in us UTC; `*_at` as stated, None where not stated.
+
+    `ended` is open, received, refused or withdrawn; `why` are the words of who ended it otherwise.
+    """
+
+    id: str
+    giver: str | None
+    receiver: str
+    type: str
+    place: str | None
+    offered_us: int | None
+    offered_at: str | None
+    offered_told_us: int | None
+    read_us: int | None = None
+    closed_us: int | None = None
+    closed_at: str | None = None
+    closed_told_us: int | None = None
+    by_channel: str | None = None
+    ended: str = "open"
+    ended_us: int | None = None
+    why: str | None = None
+    answers: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
+
+    @property
+    def exceptions(self) -> tuple[str, ...]:
+        """What the readings of this link showed, each once: mismatched, unread, cut, leaking ..."""
+        found: list[str] = []
+        for reading in self.readings:
+            found += ["unread"] if reading.unread else ["mismatched"] if reading.agrees is False else []
+            found += [reading.condition] if reading.condition not in (None, "whole") else []
+        return tuple(dict.fromkeys(found))
+
+
+@dataclass(frozen=True)
+class Gap:
+    """Minutes that the line leaves open, from and to in us UTC; `explained` as (words, by, received us)."""
+
+    from_us: int
+    to_us: int
+    why: str
+    explained: tuple[str, str, int] | None = None
+
+
+@dataclass(frozen=True)
+class Span:
+    """With whom the jar is on record from when to when (None: still), and in which place."""
+
+    holder: str
+    from_us: int
+    to_us: int | None
+    place: str | None
+
+
+@dataclass
+class Line:
+    """The whole line of one jar: its links in the order of the record, and what follows from them."""
+
+    sample: Sample
+    links: list[Link]
+    loose: list[Reading] = field(default_factory=list)
+    explanations: list[tuple[str, str, int]] = field(default_factory=list)
+    spans: tuple[Span, ...] = ()
+    gaps: tuple[Gap, ...] = ()
+
+    def at(self, us: int) -> tuple[str, str] | None:
+        """(with whom, held | offered | query) at this instant; None before the jar was taken."""
+        span = next((s for s in reversed(self.spans) if s.from_us <= us), None)
+        if span is None:
+            return None
+        if any(gap.from_us <= us < gap.to_us and gap.explained is None for gap in self.gaps):
+            return span.holder, "query"
+        for link in self.links:
+            if link.giver is not None and _is_open_at(link, us):
+                waits = any(r.at_us <= us and (r.unread or r.agrees is False) for r in link.readings)
+                return span.holder, "query" if waits else "offered"
+        return span.holder, "held"
+
+
+def agreement(sample: Sample, number: str | None, tape: str | None) -> bool | None:
+    """Whether a reading is what is on record, None where nothing on record can be compared.
+
+    Hyphens and case do not count; every digit does.
+    """
+    told = sample.value("seal")
+    told = told if isinstance(told, dict) else {}
+    recorded, initials = told.get("number"), told.get("tape")
+    if recorded:
+        return number is not None and _bare(number) == _bare(str(recorded))
+    if initials:
+        return tape is not None and _bare(tape) == _bare(str(initials))
+    return None
+
+
+def _bare(text: str) -> str:
+    return "".join(letter for letter in text.upper() if letter.isalnum())
+
+
+def is_blind(sample: Sample, person: str) -> bool:
+    """True while this person is to read the jar's seal: no page, sheet or reply may show it to them."""
+    return sample.offer is not None and sample.offer.to == person
+
+
+@dataclass(frozen=True)
+class Pending:
+    """An open offer of one jar: who offers it to whom, since when (us UTC, as received)."""
+
+    sample: Sample
+    giver: str
+    receiver: str
+    since_us: int
+    offer: str
+
+
+def pending(samples: Iterable[Sample]) -> list[Pending]:
+    """The offers among these jars that are open, oldest first; 15 and 60 minutes are the watch's limits."""
+    found = [
+        Pending(sample, sample.offer.by, sample.offer.to, sample.offer.received_us, sample.offer.id)
+        for sample in samples
+        if sample.offer is not None
+    ]
+    return sorted(found, key=lambda one: (one.since_us, one.sample.id))
+
+
+def custody_lines(samples: Iterable[Sample], drafts: Iterable[Draft], limits: Limits) -> dict[str, Line]:
+    """The line of each of these jars by id. `drafts` are their chains' entries on custody, in their order."""
+    lines = {sample.id: Line(sample, [_collected(sample)]) for sample in samples}
+    for draft in drafts:
+        if isinstance(draft.body, OfCustody):
+            for id_ in draft.body.samples:
+                if id_ in lines:
+                    _take(lines[id_], draft)
+    for line in lines.values():
+        line.spans = _spans(line.links)
+        line.gaps = _explained(_gaps(line.links, limits), line.explanations)
+    return lines
+
+
+def with_whom(lines: Mapping[str, Line], us: int) -> list[tuple[Sample, str, str]]:
+    """(jar, holder, state) of each jar that had been taken by this instant."""
+    found = [(line.sample, line.at(us)) for line in lines.values()]
+    return [(sample, *at) for sample, at in found if at is not None]
+
+
+def _collected(sample: Sample) -> Link:
+    """Taking opens the line: at the time told, else when the jar was told of."""
+    told = sample.instant("time")
+    return Link(
+        id=sample.id,
+        giver=None,
+        receiver=sample.declared_by,
+        type="collected",
+        place=sample.text("place"),
+        offered_us=None,
+        offered_at=None,
+        offered_told_us=None,
+        closed_us=told[0] if told is not None else sample.said_us,
+        closed_at=told[1] if told is not None else None,
+        closed_told_us=sample.received_us,
+        ended="received",
+    )
+
+
+def _take(line: Line, draft: Draft) -> None:
+    body = draft.body
+    match body:
+        case said.CustodyOffered():
+            line.links.append(_offered(body, draft))
+        case said.SealRead():
+            _read(line, body, draft)
+        case said.GapExplained():
+            line.explanations.append((body.words, draft.author, draft.received_us))
+        case OfCustody():
+            offer = getattr(body, "offer", None)
+            link = next((one for one in line.links if one.id == offer), None)
+            if link is not None and link.ended == "open":
+                _end(link, body, draft)
+
+
+def _offered(body: said.CustodyOffered, draft: Draft) -> Link:
+    return Link(
+        id=body.offer,
+        giver=draft.author,
+        receiver=body.to,
+        type=body.type,
+        place=body.place,
+        offered_us=draft.received_us if body.at_us is None else body.at_us,
+        offered_at=body.at,
+        offered_told_us=draft.received_us,
+    )
+
+
+def _read(line: Line, body: said.SealRead, draft: Draft) -> None:
+    told = body.model_dump(include={"number", "tape", "unread", "condition", "agrees"})
+    reading = Reading(by=draft.author, at_us=draft.received_us, **told)
+    link = next((one for one in line.links if one.id == body.offer and one.ended == "open"), None)
+    if link is None:
+        line.loose.append(reading)
+        return
+    link.readings = (*link.readings, reading)
+    link.read_us = draft.received_us
+    link.by_channel = draft.channel
+
+
+def _end(link: Link, body: OfCustody, draft: Draft) -> None:
+    match body:
+        case said.DifferenceAnswered():
+            link.answers = (*link.answers, body.words)
+        case said.CustodyReceived():
+            link.ended, link.ended_us = "received", draft.received_us
+            link.closed_us = draft.received_us if body.at_us is None else body.at_us
+            link.closed_at, link.closed_told_us = body.at, draft.received_us
+            link.by_channel = draft.channel
+        case said.CustodyRefused():
+            link.ended, link.ended_us, link.why = "refused", draft.received_us, body.why
+            link.by_channel = draft.channel
+        case said.OfferWithdrawn():
+            link.ended, link.ended_us, link.why = "withdrawn", draft.received_us, body.why
+
+
+def _is_open_at(link: Link, us: int) -> bool:
+    if link.offered_us is None or us < link.offered_us:
+        return False
+    end = link.closed_us if link.ended == "received" else link.ended_us
+    return end is None or us < end
+
+
+def _moves(links: Iterable[Link]) -> list[Link]:
+    return [link for link in links if link.ended == "received"]
+
+
+def _spans(links: list[Link]) -> tuple[Span, ...]:
+    """One holder at every instant; times that run backwards never overlap here, they are gaps beside."""
+    found: list[Span] = []
+    last_us = 0
+    for link in _moves(links):
+        last_us = max(last_us, link.closed_us or 0)
+        if found:
+            found[-1] = Span(found[-1].holder, found[-1].from_us, last_us, found[-1].place)
+        found.append(Span(link.receiver, last_us, None, link.place))
+    return tuple(found)
+
+
+def _gaps(links: list[Link], limits: Limits) -> list[Gap]:
+    """Minutes without a holder or with two, and receipts before their release."""
+    found: list[Gap] = []
+    before_us = None
+    for link in _moves(links):
+        closed_us = link.closed_us or 0
+        released_us = link.offered_us if link.offered_at is not None else None
+        if released_us is not None and closed_us < released_us:
+            found.append(Gap(closed_us, released_us, "receipt before release"))
+        elif released_us is not None and closed_us - released_us > limits.custody_carrier_minutes * MINUTE_US:
+            found.append(Gap(released_us, closed_us, "no holder"))
+        if before_us is not None and closed_us < before_us:
+            found.append(Gap(closed_us, before_us, "two holders"))
+        before_us = max(closed_us, before_us or 0)
+    return found
+
+
+def _explained(gaps: list[Gap], explanations: list[tuple[str, str, int]]) -> tuple[Gap, ...]:
+    """Each gap with the first statement that was given after it."""
+    return tuple(
+        Gap(gap.from_us, gap.to_us, gap.why, next((e for e in explanations if e[2] >= gap.to_us), None))
+        for gap in gaps
+    )
