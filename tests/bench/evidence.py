@@ -80,3 +80,23 @@ async def bundle(smoke: bool) -> dict[str, float]:
         "export MB resident": mb, "verify s": verified, "verify share": plain / verified,
         "verify MB resident": verify_mb,
     }  # fmt: skip
+
+
+async def paper(smoke: bool) -> dict[str, float]:
+    """Seconds for a custody sheet of 40 jars, its process and all, once it was set before."""
+    from bot.printing import Order, make
+    from bot.reports.papers import Facts
+
+    blank = dict.fromkeys(("struck", "matrix", "event_time", "tube", "evidence_number"))
+    jars = [
+        {**blank, "number": f"{n:02d}", "collector": "R1", "seals": [{"number": str(5100 + n)}], "more": {}}
+        for n in range(1, 41)
+    ]
+    facts = Facts("CH-0", False, "Corrowby Haven", "now", "CH-0#1 0", "a4", jars)
+    await make("custody", facts, Order())
+    took = []
+    for _ in range(1 if smoke else 5):
+        began = time.perf_counter()
+        await make("custody", facts, Order())
+        took.append(time.perf_counter() - began)
+    return {"median seconds": sorted(took)[len(took) // 2]}

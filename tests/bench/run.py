@@ -23,7 +23,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).resolve().parent)]
 
-from evidence import bundle  # noqa: E402 - found by the line above
+from evidence import bundle, paper  # noqa: E402 - found by the line above
 from load import Line, jar_by_hand, line, message  # noqa: E402 - as above
 
 from bot.wiring import settle_memory  # noqa: E402 - as above
@@ -245,6 +245,7 @@ ASKED: dict[str, tuple[Callable[[bool], object], str]] = {
     "verifying": (verifying, "100,000 entries under 10 s"),
     "memory": (memory, "under 180 MB with 10,000 conversations"),
     "bundle": (bundle, "half the speed of copying or more, export under 250 MB resident"),
+    "paper": (paper, "40 jars under 1 s warm"),
     "demo_start": (demo_start, "under 5 s"),
 }
 

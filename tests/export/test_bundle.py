@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import bagit
+import pypdf
 import pytest
 from PIL import Image
 
@@ -314,3 +315,14 @@ def test_an_original_that_the_store_lost_or_altered_is_said_at_once(store: Path,
 def test_an_export_asked_wrongly_is_one_sentence(store: Path, words: tuple[str, ...], sentence: str) -> None:
     done = coldjar("export", *words, "--store", store)
     assert (done.returncode, done.stderr) == (2, sentence)
+
+
+def test_a_paper_is_written_as_pdf_and_a_wrong_size_is_one_sentence(store: Path, tmp_path: Path) -> None:
+    to = tmp_path / "sheet.pdf"
+    words = ("print", "custody", "CH-014", "--store", store)
+    assert coldjar(*words, "--out", to, "--size", "letter").stdout == f"{to} is written.\n"
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(to).pages)
+    assert "E-118" in text
+    assert re.search(r"Record up to CH-014#\d+ [0-9a-f]{16}", text)
+    refused = coldjar(*words, "--size", "a0")
+    assert (refused.returncode, refused.stderr) == (2, "There is no paper size a0; there are: a4, letter.\n")

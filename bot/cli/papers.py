@@ -1,0 +1,93 @@
+"""Commands that put a case on paper: print."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import typer
+
+from storage import bundle, reading
+from storage.database import Tx
+from storage.views import read_unit
+
+from ..clock import SystemClock, SystemSecrets
+from ..model.errors import AskedWrongly, StoreUnavailable
+from ..printing import PAPERS, SIZES, Order, make
+from ..reports.papers import Facts
+from ..reports.record import stated
+from ..rules.civil_time import local
+from ..show import LISTS, show_in
+from ..wiring import open_store
+from .base import StoreOption, app, settings_of
+from .evidence import CaseArgument
+
+
+@app.command(name="print")
+def print_command(
+    paper: Annotated[str, typer.Argument(help=f"One of: {', '.join(PAPERS)}.")],
+    case: CaseArgument,
+    store: StoreOption,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The PDF; without it CASE-PAPER.pdf here.")
+    ] = None,
+    size: Annotated[str, typer.Option("--size", help="a4 or letter.")] = "a4",
+    jars: Annotated[str | None, typer.Option("--jars", help="Only these, like 01-05,08.")] = None,
+    box: Annotated[
+        list[str] | None, typer.Option("--box", help="packing: the jars of a box, once each.")
+    ] = None,
+    blind: Annotated[bool, typer.Option("--blind", help="custody: every seal left empty.")] = False,
+    to: Annotated[str, typer.Option("--to", help="transmittal: the laboratory.")] = "",
+    question: Annotated[str, typer.Option("--question", help="transmittal: what is asked.")] = "",
+    by: Annotated[str, typer.Option("--by", help="transmittal: who asks.")] = "",
+    contact: Annotated[str, typer.Option("--contact", help="transmittal: whom to answer.")] = "",
+    deadline: Annotated[str, typer.Option("--deadline", help="transmittal: wanted by.")] = "",
+    afterwards: Annotated[str, typer.Option("--afterwards", help="transmittal: return or retain.")] = "",
+) -> None:
+    """Write a paper of CASE as PDF, black on white; an exercise is marked on every page."""
+    if size not in SIZES:
+        raise AskedWrongly(f"There is no paper size {size}; there are: {', '.join(SIZES)}.")
+    asked = {"to": to, "question": question, "by": by, "contact": contact, "deadline": deadline}
+    order = Order(jars, box or (), {**asked, "afterwards": afterwards}, blind)
+    settings = settings_of(store)
+
+    async def work() -> bytes:
+        opened = await open_store(store, settings, SystemSecrets())
+        try:
+            async with opened.database.read() as tx:
+                facts = await _facts(tx, case, size)
+        finally:
+            await opened.close()
+        return await make(paper, facts, order)
+
+    file = out or Path(f"{case.replace('/', '_')}-{paper}.pdf")
+    pdf = asyncio.run(work())
+    try:
+        file.write_bytes(pdf)
+    except OSError as problem:
+        raise StoreUnavailable(
+            f"{file} cannot be written: {problem.strerror}; name another file."
+        ) from problem
+    typer.echo(f"{file} is written.")
+
+
+async def _facts(tx: Tx, case: str, size: str) -> Facts:
+    """What the papers say of a case, as of one instant. Raises AskedWrongly."""
+    lists = {
+        name: await show_in(tx, name, case) for name in ("samples", "custody", "cooler") if name in LISTS
+    }
+    unit, known = await read_unit(tx), (await reading.cases(tx))[case]
+    seq, hash_ = await bundle.head(tx, case)
+    return Facts(
+        case=case,
+        exercise=known.exercise,
+        unit=unit.name,
+        made_at=stated(local(SystemClock().now_us(), ZoneInfo(unit.zone)).replace(microsecond=0).isoformat()),
+        head=f"{case}#{seq} {hash_[:16]}",
+        size=SIZES[size],
+        samples=lists["samples"],
+        custody=lists.get("custody", ()),
+        coolers=lists["cooler"],
+    )

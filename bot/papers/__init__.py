@@ -1,0 +1,40 @@
+"""Papers as PDF, each set in a process of its own, so that its memory goes with it."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import sys
+from collections.abc import Mapping
+from importlib.resources import as_file, files
+from typing import Any
+
+from ..model.errors import ColdjarError
+
+LONGEST_S = 60.0
+
+
+class PaperFailed(ColdjarError):
+    """A paper could not be set."""
+
+
+async def render(template: str, values: Mapping[str, Any]) -> bytes:
+    """The PDF of a template (`custody`, `labels`, …) filled with these values. Raises PaperFailed."""
+    job = json.dumps({"template": f"{template}.typ", "values": values}).encode()
+    with as_file(files("bot.reports") / "templates") as folder, as_file(files(__package__)) as here:
+        child = await asyncio.create_subprocess_exec(
+            *(sys.executable, "-I", str(here / "typeset.py"), str(folder)),
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=asyncio.subprocess.PIPE,
+        )
+        try:
+            pdf, said = await asyncio.wait_for(child.communicate(job), LONGEST_S)
+        except TimeoutError as problem:
+            child.kill()
+            await child.wait()
+            raise PaperFailed("The paper took too long to set; print fewer jars at a time.") from problem
+    if child.returncode:
+        last = said.decode(errors="replace").strip().rpartition("\n")[2]
+        raise PaperFailed(f"The paper could not be set ({last}); see that the program is whole.")
+    return pdf

@@ -1,0 +1,71 @@
+"""Which papers there are, and how each is made from what `show` prints."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from .model.errors import AskedWrongly
+from .papers import render
+from .reports.papers import Facts, custody_sheet, exceptions, labels, packing, transmittal
+
+SIZES = {"a4": "a4", "letter": "us-letter"}
+
+
+@dataclass(frozen=True)
+class Order:
+    """What is wanted of a paper: its jars (none: all), its boxes, what a transmittal says, and for whom."""
+
+    jars: str | None = None
+    boxes: Sequence[str] = ()
+    asked: Mapping[str, str] = field(default_factory=dict)
+    blind: bool = False
+
+
+async def make(paper: str, facts: Facts, order: Order) -> bytes:
+    """The paper as PDF. Raises AskedWrongly for what is not there, PaperFailed."""
+    if paper not in PAPERS:
+        raise AskedWrongly(f"There is no paper called {paper}; there are: {', '.join(PAPERS)}.")
+    if order.jars is not None:
+        wanted = numbers_of(order.jars, facts)
+        facts = replace(facts, samples=[jar for jar in facts.samples if jar["number"] in wanted])
+        facts = replace(facts, custody=[line for line in facts.custody if line["sample"] in wanted])
+    if not facts.samples:
+        raise AskedWrongly(f"No jar of {facts.case} is on record; there is nothing to print.")
+    return await render(paper, PAPERS[paper](facts, order))
+
+
+def numbers_of(text: str, facts: Facts) -> list[str]:
+    """The numbers that a list like "01-05,E07" names, as they stand on the lids. Raises AskedWrongly."""
+    known = [str(jar["number"]) for jar in facts.samples]
+    found = []
+    for part in filter(None, re.split(r"[,\s]+", text)):
+        ends = re.fullmatch(r"(\d+)-(\d+)", part)
+        if ends is None:
+            named = [one for one in known if one == part]
+        else:
+            named = [one for one in known if one.isdigit() and int(ends[1]) <= int(one) <= int(ends[2])]
+        if not named:
+            raise AskedWrongly(f"No jar {part} is on record in {facts.case}; name others.")
+        found.extend(named)
+    return found
+
+
+def _packing(facts: Facts, order: Order) -> dict[str, Any]:
+    boxes = [numbers_of(box, facts) for box in order.boxes]
+    packed = [number for box in boxes for number in box]
+    twice = sorted({number for number in packed if packed.count(number) > 1})
+    if twice:
+        raise AskedWrongly(f"{' '.join(twice)} cannot be in two boxes; name each jar once.")
+    return packing(facts, boxes)
+
+
+PAPERS: dict[str, Callable[[Facts, Order], dict[str, Any]]] = {
+    "custody": lambda facts, order: custody_sheet(facts, order.blind),
+    "labels": lambda facts, order: labels(facts),
+    "transmittal": lambda facts, order: transmittal(facts, order.asked),
+    "packing": _packing,
+    "exceptions": lambda facts, order: exceptions(facts),
+}

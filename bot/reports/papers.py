@@ -1,0 +1,220 @@
+"""What each paper holds, as plain values for its template. Nothing here says more than the record does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import segno
+
+from ..model.errors import AskedWrongly
+from ..rules.label_code import label_code
+from .record import stated
+from .weak_points import weak_points
+
+Line = Mapping[str, Any]
+LABELS_WIDE = 2
+KIND = ("kind", "duplicate_of")
+SHIPPER_ASKS = (
+    "Is the oil's type known? From whom?",
+    "Is its flash point known? Measured or from a paper, and which?",
+    "Is hydrogen sulphide or another hazard known?",
+    "How many jars, of how many mL each, and how full?",
+    "Is each closure secured, and is there room at 55 C?",
+    "How much absorbent is in each tube and each box?",
+    "Which packaging was tested, and by what mark is it known?",
+    "What cools the box: water ice, packs? How is melt water held?",
+    "By road, rail, sea or air, and over which borders?",
+    "Who is told on arrival, and is the laboratory open then?",
+)
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What `show` prints for a case, and what stands over every paper of it."""
+
+    case: str
+    exercise: bool
+    unit: str
+    made_at: str
+    head: str
+    size: str
+    samples: Sequence[Line]
+    custody: Sequence[Line] = ()
+    coolers: Sequence[Line] = ()
+
+    def frame(self) -> dict[str, Any]:
+        """What every paper says at its top and foot."""
+        return {
+            "case": self.case,
+            "exercise": self.exercise,
+            "unit": self.unit,
+            "made_at": self.made_at,
+            "head": self.head,
+            "size": self.size,
+        }
+
+    def of(self, number: str) -> list[Line]:
+        """The custody lines of one jar."""
+        return [line for line in self.custody if line["sample"] == number]
+
+    def told(self, jar: Line) -> list[str]:
+        """The weak points of one jar."""
+        return weak_points(jar, self.of(jar["number"]), self.coolers)
+
+    def told_blind(self, jar: Line) -> list[str]:
+        """`told`, without what would tell a laboratory which jar is a duplicate."""
+        blind = {
+            **jar,
+            "not_stated": [field for field in jar["not_stated"] if field not in KIND],
+            "queries": [one for one in jar["queries"] if one["field"] not in KIND],
+            "corrections": [one for one in jar["corrections"] if one["field"] not in KIND],
+        }
+        return self.told(blind)
+
+
+def custody_sheet(facts: Facts, blind: bool) -> dict[str, Any]:
+    """The sheet that travels with jars. Of a jar whose hand-over is open no recorded seal stands on it."""
+    hidden = {line["sample"] for line in facts.custody if _is_open(line)}
+    if blind:
+        hidden = {jar["number"] for jar in facts.samples}
+    links = [
+        {**line, "seal_read": None if line["sample"] in hidden else line.get("seal_read")}
+        for line in facts.custody
+    ]
+    return facts.frame() | {
+        "jars": [_item(jar, hide=jar["number"] in hidden) for jar in facts.samples],
+        "hidden": sorted(hidden),
+        "links": [_link(line) for line in links if line.get("type") != "collected"],
+        "rows": 4,
+    }
+
+
+def _is_open(line: Line) -> bool:
+    return "gap" not in line and line.get("closed_at") is None
+
+
+def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
+    seals = [str(one["number"] or f"tape {one.get('tape') or ''}".strip()) for one in jar["seals"]]
+    return {
+        "number": jar["number"],
+        "struck": jar["struck"],
+        "evidence": jar["evidence_number"] or "",
+        "matrix": jar["matrix"] or "oil not stated",
+        "taken": stated(jar["event_time"]) if jar["event_time"] else "time not stated",
+        "by": jar["collector"],
+        "seal": "" if hide else ", ".join(seals) or "not stated",
+        "ml": (jar["more"].get("container_ml") or {}).get("millilitres"),
+        "tube": jar["tube"],
+    }
+
+
+def _link(line: Line) -> dict[str, Any]:
+    if "gap" in line:
+        when = f"{stated(line['gap'][0])} to {stated(line['gap'][1])}"
+        return {"sample": line["sample"], "gap": when, "why": line["why"], "explained": line.get("explained")}
+    whom = str(line["to"]) + (f", {line['place']}" if line.get("place") else "")
+    return {
+        "sample": line["sample"],
+        "gap": None,
+        "from": line["from"] or "",
+        "to": whom,
+        "type": line["type"],
+        "at": stated(line["closed_at"]) if line.get("closed_at") else "open",
+        "seal": line.get("seal_read") or "",
+        "condition": line.get("condition") or "",
+        "exception": line.get("exception") or "",
+    }
+
+
+def labels(facts: Facts) -> dict[str, Any]:
+    """One label a jar that has its evidence number; the others are named. Raises AskedWrongly for none."""
+    ready = [jar for jar in facts.samples if jar["evidence_number"] and not jar["struck"]]
+    waiting = [jar["number"] for jar in facts.samples if not jar["evidence_number"] and not jar["struck"]]
+    if not ready:
+        named = " ".join(waiting) or "none"
+        raise AskedWrongly(
+            f"No label is printed before its evidence number is on record; ask for it: need number {named}"
+        )
+    return facts.frame() | {
+        "wide": LABELS_WIDE,
+        "waiting": waiting,
+        "labels": [
+            {**_item(jar, hide=True), "code": _code(label_code(facts.case, jar["number"], facts.exercise))}
+            for jar in ready
+        ],
+    }
+
+
+def _code(text: str) -> list[str]:
+    """The QR code as rows of 0 and 1, without its quiet zone; level H, so that a smudge does not spoil it."""
+    return ["".join(map(str, row)) for row in segno.make_qr(text, error="h").matrix]
+
+
+def transmittal(facts: Facts, asked: Mapping[str, str]) -> dict[str, Any]:
+    """What goes to the laboratory with the jars; what nobody gave stays a line to be filled in by hand.
+
+    No kind stands on it: which jar is a duplicate is not for the laboratory to know.
+    """
+    items = [jar for jar in facts.samples if not jar["struck"]]
+    return facts.frame() | {
+        "asked": dict(asked),
+        "jars": [_item(jar) for jar in items],
+        "exceptions": [{"number": jar["number"], "told": facts.told_blind(jar)} for jar in items],
+        "hazards": [
+            {"number": jar["number"], "told": told} for jar in items if (told := _hazard(jar["more"]))
+        ],
+    }
+
+
+def _hazard(more: Mapping[str, Any]) -> str:
+    """What was told of hazards, in the words it was told; nothing is inferred."""
+    told = [str(more["hazards"])] if more.get("hazards") else []
+    if isinstance(point := more.get("flash_point"), Mapping):
+        told.append(f"flash point {point.get('celsius')} C")
+    return "; ".join(told)
+
+
+def packing(facts: Facts, boxes: Sequence[Sequence[str]]) -> dict[str, Any]:
+    """Which jar is in which box and tube, and what to ask the trained shipper. It classifies nothing."""
+    by_number = {jar["number"]: jar for jar in facts.samples if not jar["struck"]}
+    groups = boxes or [list(by_number)]
+    packed = [_item(by_number[number]) for group in groups for number in group]
+    return facts.frame() | {
+        "boxes": [
+            {"n": n, "of": len(groups), "tubes": _tubes([_item(by_number[number]) for number in group])}
+            for n, group in enumerate(groups, 1)
+        ],
+        "unpacked": sorted(set(by_number) - {one["number"] for one in packed}),
+        "jars": len(packed),
+        "ml": sum(one["ml"] or 0 for one in packed),
+        "ml_unsaid": [one["number"] for one in packed if one["ml"] is None],
+        "hazards": [
+            {"number": one["number"], "told": told}
+            for one in packed
+            if (told := _hazard(by_number[one["number"]]["more"]))
+        ],
+        "asks": SHIPPER_ASKS,
+    }
+
+
+def _tubes(items: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Jars by the tube that was told; who has none told stands alone."""
+    tubes: dict[str, list[dict[str, Any]]] = {}
+    for place, one in enumerate(items):
+        tubes.setdefault(str(one["tube"] or f"\0{place}"), []).append(one)
+    return [
+        {"name": None if name.startswith("\0") else name, "jars": jars, "many": len(jars) > 2}
+        for name, jars in tubes.items()
+    ]
+
+
+def exceptions(facts: Facts) -> dict[str, Any]:
+    """What to read before testifying: every weak point of every jar."""
+    return facts.frame() | {
+        "jars": [
+            {**_item(jar), "told": facts.told(jar), "with": jar["with"], "status": jar["status"]}
+            for jar in facts.samples
+        ]
+    }

@@ -1,0 +1,94 @@
+"""What a jar could be asked about in court, one sentence each: what is on record, and no verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from .record import stated
+
+WEIGHTY = ("number", "seal", "time", "position")  # a correction of these is asked about first
+
+
+def weak_points(
+    jar: Mapping[str, Any], custody: Iterable[Mapping[str, Any]], coolers: Iterable[Mapping[str, Any]]
+) -> list[str]:
+    """The sentences for a line of `show samples`, its lines of `show custody` and all of `show cooler`."""
+    return [
+        *_struck(jar),
+        *_queries(jar),
+        *_custody(custody),
+        *_cold(jar["number"], coolers),
+        *_corrections(jar),
+        *_tellings(jar),
+        *_unsaid(jar),
+    ]
+
+
+def _struck(jar: Mapping[str, Any]) -> Iterable[str]:
+    if jar["struck"]:
+        yield f'Struck: "{jar["struck"]}".'
+
+
+def _queries(jar: Mapping[str, Any]) -> Iterable[str]:
+    for query in jar["queries"]:
+        yield f'Query {"open" if query["open"] else "answered"}: "{query["text"]}"'
+    for seal in jar["seals"]:
+        if seal["state"] != "whole":
+            yield f"Seal {seal['state']}."
+
+
+def _custody(lines: Iterable[Mapping[str, Any]]) -> Iterable[str]:
+    for line in lines:
+        if "gap" in line:
+            told = f'explained: "{line["explained"]}"' if line.get("explained") else "not explained"
+            yield f"Custody gap {stated(line['gap'][0])} to {stated(line['gap'][1])}: {line['why']}, {told}."
+        elif line.get("exception"):
+            yield f"Hand-over {line['from']} to {line['to']}: {line['exception']}."
+        elif line.get("closed_at") is None:
+            yield f"Hand-over {line['from']} to {line['to']} is open."
+
+
+def _cold(number: str, coolers: Iterable[Mapping[str, Any]]) -> Iterable[str]:
+    for cooler in coolers:
+        for one in cooler["excursions"]:
+            if number in one["samples"]:
+                most = one["at_most_minutes"]
+                bound = "no good reading bounds it" if most is None else f"at most {most} min"
+                yield (
+                    f"Cooler {cooler['name']} out of range at least {one['at_least_minutes']} min, {bound}; "
+                    f"peak observed {one['peak_celsius']} C."
+                )
+
+
+def _corrections(jar: Mapping[str, Any]) -> Iterable[str]:
+    told = sorted(jar["corrections"], key=lambda one: one["field"] not in WEIGHTY)
+    for one in told:
+        field = one["field"].replace("_", " ")
+        if one["sort"] == "late_addition":
+            yield f"{field.capitalize()} was added after the read-back, {stated(one['received_at'])}."
+        else:
+            why = "re-entered on query" if one["sort"] == "reentered" else f'"{one["why"] or "none given"}"'
+            yield f"{field.capitalize()} was corrected by {one['by']}, {stated(one['received_at'])}: {why}."
+
+
+def _tellings(jar: Mapping[str, Any]) -> Iterable[str]:
+    if "late" in jar["flags"]:
+        yield "The text came late."
+    if not jar["confirmed"] and not jar["struck"]:
+        yield "Its author did not confirm the read-back."
+    for account in jar["accounts"]:
+        yield f"{account['by']} told of it too, received {stated(account['received_at'])}."
+
+
+def _unsaid(jar: Mapping[str, Any]) -> Iterable[str]:
+    if jar["gloves_changed"] is False:
+        yield "Gloves were not changed before it."
+    waiting = sum(photo["sha256"] is None for photo in jar["photos"])
+    if waiting:
+        yield f"{waiting} photos were announced and did not come."
+    unsaid = [*jar["not_stated"], *([] if jar["witnesses"] else ["witness"])]
+    if jar["evidence_number"] is None:
+        unsaid.append("evidence number")
+    if unsaid:
+        yield f"Not stated: {', '.join(unsaid).replace('_', ' ')}."
