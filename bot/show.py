@@ -15,7 +15,7 @@ from .model.errors import AskedWrongly
 from .model.people import Unit
 from .model.times import iso_utc, us_of_iso
 from .reports.custody import custody_listing
-from .reports.kit import kit_line
+from .reports.kit import kit_line, restock_csv
 from .reports.listing import alert_line, band, people_lines, sample_line, text_line
 from .rules.custody import Line, custody_lines, with_whom
 from .rules.limits import limits_in_force
@@ -41,6 +41,16 @@ async def show_in(tx: Tx, what: str, case: str | None, at: str | None = None) ->
         raise AskedWrongly(f"There is no case {case}; there are: {', '.join(cases) or 'none yet'}.")
     unit = await read_unit(tx)
     return await (_custody_at(tx, unit, case, at) if at else LISTS[what](tx, unit, cases, case))
+
+
+async def restock(database: Database, kit: str | None) -> str:
+    """What the kits lack, as CSV; a training kit's only when it is named. Raises AskedWrongly."""
+    async with database.read() as tx:
+        unit = await read_unit(tx)
+    if kit is not None and kit not in unit.kits:
+        raise AskedWrongly(f"There is no kit {kit}; there are: {', '.join(sorted(unit.kits)) or 'none yet'}.")
+    kits = (kit,) if kit else tuple(name for name in sorted(unit.kits) if not unit.kits[name].training)
+    return restock_csv(unit, par_table(), kits)
 
 
 async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

@@ -160,6 +160,21 @@ async def _supply_used(tx: Tx, board: Board, keys: list[Key]) -> None:
         board.supply_used(key, [number for (number,) in await tx.rows(sql, key[1], *block)])
 
 
+async def _supply_of_kit(tx: Tx, board: Board, keys: list[Key]) -> None:
+    """A kit's jars since it was counted: a drill's jars are a training kit's, real ones another's."""
+    sql = """SELECT s.doc, c.doc FROM samples AS s JOIN cases AS c ON c.name = s.case_name
+    WHERE s.number_int BETWEEN $1 AND $2 AND s.declared_us >= $3 ORDER BY s.declared_us, s.id LIMIT 400"""
+    for _, name in keys:
+        kit, stock = board.unit.kits[name], board.unit.stock.get(name)
+        since_us = stock.begun_us if stock is not None and stock.begun_us is not None else 0
+        rows = await tx.rows(sql, *(kit.numbers or (1, 0)), since_us)
+        board.of_kit[name] = tuple(
+            Sample.model_validate_json(doc)
+            for doc, case in rows
+            if Case.model_validate_json(case).exercise == kit.training
+        )
+
+
 async def _supply_loose(tx: Tx, board: Board, keys: list[Key]) -> None:
     for _, person in keys:
         sql = """SELECT id, chain, received_us, doc FROM photos WHERE person = $1 AND sample_id IS NULL
@@ -181,5 +196,6 @@ async def _supply_alerts(tx: Tx, board: Board, keys: list[Key]) -> None:
 SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
     "used": _supply_used,
     "loose": _supply_loose,
+    "kit": _supply_of_kit,
     **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
 }

@@ -13,6 +13,7 @@ from ..model.times import DAY_US
 from ..rules.safety import is_sos
 from .answers import answer, typed_answer
 from .commands import hear_command
+from .kit_restock import hear_kit_used
 from .kit_walk import hear_kit_walk
 from .lines import hear_more
 from .outcome import Outcome
@@ -24,7 +25,7 @@ from .which_case import case_of_conversation, named_case
 from .whole_lines import hear_whole_line
 
 # How a line begins that says something by itself; other lines are one answer over several lines.
-_STARTS = "cooler|fridge|need|strike|offer|withdraw|answer|no|kit|inspect"
+_STARTS = "cooler|fridge|need|strike|offer|withdraw|answer|no|kit|inspect|restock|restocked|used"
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 STRANGER = Person(name="", roles=())
 
@@ -116,7 +117,7 @@ def _hear_one(turn: Turn, text: str, stopped: bool) -> None:
         if not _press_fits(turn):
             ask_again(turn, turn.word("press.stale"))
             return
-    if hear_kit_walk(turn, text):
+    if hear_kit_walk(turn, text) or hear_kit_used(turn, text):
         return
     if (_chooses(turn, text) and typed_answer(turn, text)) or hear_command(turn, text):
         return

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from ..model.entries import UNIT_CHAIN, ItemTold, KitInspected
+from ..model.entries import UNIT_CHAIN, ItemTold, KitInspected, NoteMade
 from ..model.kit import Heard, Stock
 from ..model.people import Kit, Person
 from ..model.times import HOUR_US
-from ..rules.kit import list_of, seal_gaps, stock_of
+from ..rules.kit import drafted_use, list_of, seal_gaps, stock_of
 from ..rules.par import ParTable
+from ..rules.roles import Action, may
 from .kit_said import counted, result, when
 from .readers.kit import KitRead, read_items
 from .turn import Turn
@@ -35,7 +36,9 @@ def hear_kit(turn: Turn, text: str) -> bool:
     turn.exercise = kit.training
     lower = [word.lower() for word in rest]
     if not rest and not turn.message.attachments:
-        turn.say(f"{turn.word('kit.stands', kit=kit.name)} {result(turn, kit, crew_of(turn))}")
+        _say_one(turn, kit)
+    elif not may_count(turn, text):
+        return True
     elif lower[:1] and lower[0] in LOOKED and len(lower) == 1:
         _looked(turn, kit)
     elif lower[:1] in (["at"], ["in"], ["on"]) and len(rest) > 1:
@@ -43,6 +46,15 @@ def hear_kit(turn: Turn, text: str) -> bool:
     else:
         tell_items(turn, kit, " ".join(rest))
     return True
+
+
+def may_count(turn: Turn, text: str) -> bool:
+    """True where this person's role counts kits; else the words are kept as a note, and that is said."""
+    if may(turn.person, Action.COUNT_KITS):
+        return True
+    turn.write(UNIT_CHAIN, NoteMade(words=text))
+    turn.say(turn.word("kit.not_yours"))
+    return False
 
 
 def named_kit(turn: Turn, words: list[str]) -> tuple[Kit | None, list[str]]:
@@ -74,6 +86,16 @@ def _say_all(turn: Turn) -> None:
         told = turn.word("kit.never") if never else result(turn, kit, crew_of(turn), brief=True)
         lines.append(turn.word("kit.line", kit=kit.name, told=told))
     turn.say(" ".join(lines) or turn.word("kit.none"))
+
+
+def _say_one(turn: Turn, kit: Kit) -> None:
+    """How the kit stands, and that jars were taken with it since."""
+    stock = stock_of(turn.unit.stock, kit.name)
+    said = f"{turn.word('kit.stands', kit=kit.name)} {result(turn, kit, crew_of(turn))}"
+    used = drafted_use(turn.trade.par, kit, stock, turn.taken_with(kit.name)) if stock.heard else {}
+    if used.get("jar"):
+        said += " " + turn.word("kit.taken_since", jars=used["jar"], kit=kit.name)
+    turn.say(said)
 
 
 def _looked(turn: Turn, kit: Kit) -> None:

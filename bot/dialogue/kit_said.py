@@ -62,7 +62,7 @@ def result(turn: Turn, kit: Kit, crew: tuple[Person, ...], brief: bool = False) 
     if brief:
         return sentences[0]
     if ready.short:
-        sentences.append(turn.word("kit.buy", parts=", ".join(_wanted(turn, one) for one in ready.short)))
+        sentences.append(turn.word("kit.buy", parts=wanted_words(ready.short)))
     sentences += [
         turn.word("kit.no_size", size=size, people=" ".join(people)) for size, people in ready.without.items()
     ]
@@ -84,10 +84,10 @@ def _ready(turn: Turn, jars: int, ready: Readiness) -> str:
     return turn.word(key, jars=ready.at_most, limits=limits, wanted=jars)
 
 
-def _wanted(turn: Turn, one: Short) -> str:
-    if one.sizes:
-        return f"{one.item.name} {' '.join(one.sizes)}"
-    return f"{one.short} {one.item.name}"
+def wanted_words(short: tuple[Short, ...]) -> str:
+    """What is to be bought, in the order given."""
+    sized = (f"{one.item.name} {' '.join(one.sizes)}" if one.sizes else None for one in short)
+    return ", ".join(said or f"{one.item.name} {one.short}" for one, said in zip(short, sized, strict=True))
 
 
 def _uncounted(turn: Turn, kit: Kit, ready: Readiness) -> str:

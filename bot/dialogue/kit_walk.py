@@ -6,7 +6,16 @@ from ..model.entries import UNIT_CHAIN, GlovesTold, KitInspected
 from ..model.people import Kit
 from ..rules.kit import list_of, stock_of
 from ..rules.par import ParItem
-from .kit_line import ask_size, crew_of, is_over, keep_items, named_kit, read_items_back, table_of
+from .kit_line import (
+    ask_size,
+    crew_of,
+    is_over,
+    keep_items,
+    may_count,
+    named_kit,
+    read_items_back,
+    table_of,
+)
 from .kit_said import counted, result, when
 from .readers.kit import SIZES, KitRead, read_items
 from .turn import Turn
@@ -27,7 +36,8 @@ def hear_inspect(turn: Turn, text: str) -> bool:
         names = " ".join(sorted(turn.unit.kits))
         turn.say(turn.word("kit.inspect.which", names=names) if names else turn.word("kit.none"))
         return True
-    _start(turn, kit)
+    if may_count(turn, text):
+        _start(turn, kit)
     return True
 
 

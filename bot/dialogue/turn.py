@@ -122,6 +122,10 @@ class Turn:
         }
         return self.board.used_numbers(case, kit) | here
 
+    def taken_with(self, kit: str) -> tuple[Sample, ...]:
+        """The jars numbered from a kit's block since its inspection began."""
+        return self.board.taken_with(kit)
+
     def loose_photos(self) -> list[LoosePhoto]:
         """This person's files that no jar has yet, oldest first."""
         loose = self.board.loose_of(self.person.name)

@@ -9,6 +9,7 @@ from .custody.read import hear_reading
 from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
 from .kit_line import hear_kit
+from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
 from .lines import hear_jar
 from .turn import Turn
@@ -26,6 +27,7 @@ LINES = (
     hear_cooler,
     hear_kit,
     hear_inspect,
+    hear_restock,
     hear_jar,
 )
 

@@ -118,6 +118,7 @@ class Board:
         self.conversations: dict[str, Conversation] = {}
         self.loose: dict[str, dict[str, LoosePhoto]] = {}
         self.alerts: dict[str, Alert] = {}
+        self.of_kit: dict[str, tuple[Sample, ...]] = {}
         self._index: dict[Key, dict[str, None]] = {}
         self._used: dict[Key, set[int]] = {}
         self._loaded: set[Key] = set()
@@ -161,6 +162,23 @@ class Board:
             raise Missing(("loose", person))
         return self.loose[person]
 
+    def taken_with(self, kit: str) -> tuple[Sample, ...]:
+        """The jars numbered from a kit's block since its inspection began. Raises Missing."""
+        if kit not in self.of_kit:
+            raise Missing(("kit", kit))
+        stored = {sample.id: sample for sample in self.of_kit[kit]}
+        here = {sample.id: sample for sample in self.samples.values() if self._is_of(sample, kit)}
+        return tuple((stored | here).values())
+
+    def _is_of(self, sample: Sample, kit: str) -> bool:
+        """True for a working copy that was numbered from this kit's block since it was counted."""
+        low, high = self.unit.kits[kit].numbers or (1, 0)
+        stock, case = self.unit.stock.get(kit), self.cases.get(sample.case)
+        since_us = stock.begun_us if stock is not None and stock.begun_us is not None else 0
+        inside = sample.number_key.isdigit() and low <= int(sample.number_key) <= high
+        fits = case is not None and case.exercise == self.unit.kits[kit].training
+        return inside and fits and sample.received_us >= since_us
+
     def supply(self, key: Key, samples: Iterable[Sample]) -> None:
         """What the store holds under a key is on the board; newer working copies stay."""
         for sample in samples:
@@ -183,6 +201,8 @@ class Board:
         """True where a lookup of this key needs no reading."""
         if key[0] == "loose":
             return key[1] in self.loose
+        if key[0] == "kit":
+            return key[1] in self.of_kit
         return key in self._loaded or key in self._used
 
     def put(self, sample: Sample) -> None:

@@ -18,7 +18,8 @@ class Heard(Frozen):
 class Stock(Frozen):
     """What is known of a kit's contents. `heard`: item to person to what they told.
 
-    `used` and `added` count since the inspection began; `places`: person to (place, us).
+    `used` and `added` count since the item was counted, `boxes` are the sizes of gloves among these;
+    `places`: person to (place, us).
     """
 
     kit: str
@@ -34,6 +35,7 @@ class Stock(Frozen):
     photos: tuple[str, ...] = ()
     used: dict[str, int] = {}
     added: dict[str, int] = {}
+    boxes: tuple[str, ...] = ()
 
     def told(self, item: str) -> ItemTold | None:
         """What holds of an item: of two people's counts the lower, of one person's the last."""
@@ -77,7 +79,8 @@ def fold_stock(stock: Stock | None, draft: Draft) -> Stock:
             )
         case said.KitRestocked():
             known = stock or Stock(kit=body.kit)
-            return known.model_copy(update={"added": _sum(known.added, body.counts)})
+            added = {"added": _sum(known.added, body.counts), "boxes": (*known.boxes, *body.sizes)}
+            return known.model_copy(update=added)
         case _:
             raise ValueError(f"{draft.kind} says nothing of a kit's stock")
 
@@ -106,6 +109,7 @@ def _inspected(stock: Stock, body: said.KitInspected, draft: Draft) -> Stock:
     change["heard"] = heard
     change["used"] = {item: count for item, count in used.items() if item not in told_now}
     change["added"] = {item: count for item, count in added.items() if item not in told_now}
+    change["boxes"] = () if body.fresh or "gloves" in told_now else stock.boxes
     change["photos"] = (*photos, *(photo.sha256 for photo in body.photos))
     if body.place is not None:
         change["places"] = stock.places | {draft.author: (body.place, draft.received_us)}

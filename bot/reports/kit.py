@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+from io import StringIO
 from typing import Any
 
 from ..model.kit import Stock
@@ -75,3 +77,19 @@ def _note(stock: Stock, item: ParItem) -> str | None:
     if stock.disputed(item.id):
         notes.append("two people counted differently, the lower holds")
     return "; ".join(notes) or None
+
+
+RESTOCK_COLUMNS = ("kit", "item", "par", "counted", "short", "sizes", "place", "source")
+
+
+def restock_csv(unit: Unit, table: ParTable, kits: tuple[str, ...]) -> str:
+    """What these kits lack by their last count, a row an item in buying order, as CSV (RFC 4180)."""
+    out = StringIO()
+    sheet = csv.writer(out)
+    sheet.writerow(RESTOCK_COLUMNS)
+    for name in kits:
+        stock = stock_of(unit.stock, name)
+        for one in readiness(table, unit.kits[name], stock, unit.with_role("responder")).short:
+            row = (name, one.item.name, one.par, one.have, one.short, " ".join(one.sizes))
+            sheet.writerow((*row, one.item.place, one.item.source))
+    return out.getvalue()

@@ -6,11 +6,13 @@ The arithmetic is par less count; every figure of it stands in the par list (com
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ..model.kit import Stock
 from ..model.people import Kit, Person
+from ..model.sample import Sample
 from ..model.times import DAY_US
 from .limits import Limits
 from .par import BASIC_JARS, ParItem, ParTable
@@ -107,7 +109,7 @@ def _without(stock: Stock, crew: tuple[Person, ...]) -> dict[str, tuple[str, ...
         return {}
     worn: dict[str, list[str]] = {}
     for person in crew:
-        if person.gloves and person.gloves.upper() not in told.sizes:
+        if person.gloves and person.gloves.upper() not in (*told.sizes, *stock.boxes):
             worn.setdefault(person.gloves.upper(), []).append(person.name)
     return {size: tuple(names) for size, names in sorted(worn.items())}
 
@@ -155,6 +157,30 @@ def due_again(stock: Stock, limits: Limits) -> Due:
         return Due(None, None, after_use=True)
     look_us = stock.seen_us + int(limits.kit_look_days * DAY_US)
     return Due(look_us, stock.begun_us + int(limits.kit_count_days * DAY_US), after_use=False)
+
+
+def drafted_use(
+    table: ParTable, kit: Kit, stock: Stock, jars: Iterable[Sample], handovers_us: Iterable[int] = ()
+) -> dict[str, int]:
+    """What these jars and hand-overs used by method, item to count: a draft that a person confirms.
+
+    Of each item only what came after it was last counted, or after use was last confirmed.
+    """
+    listed = {item.id for item in list_of(table, kit, stock)}
+    events = [(jar.received_us, table.used_by(jar.text("method"))) for jar in jars]
+    events += [(at_us, table.use.get("handover", {})) for at_us in handovers_us]
+    found: Counter[str] = Counter()
+    for at_us, used in events:
+        for item, count in used.items():
+            if item in listed and at_us > _known_until(stock, item):
+                found[item] += count
+    return dict(found)
+
+
+def _known_until(stock: Stock, item: str) -> int:
+    """When this item's count was last made sure of."""
+    counted = max((one.at_us for one in stock.heard.get(item, {}).values()), default=-1)
+    return max(counted, -1 if stock.used_us is None else stock.used_us)
 
 
 def stock_of(stocks: dict[str, Stock], kit: str) -> Stock:

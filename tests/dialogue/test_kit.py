@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,7 +12,7 @@ from bot.model.message import Attachment
 from bot.rules.gsm import segments
 from bot.rules.par import ParItem
 from bot.wiring import catalogue, par_table
-from tests.talk import Talk
+from tests.talk import SETUP, Talk, talk_to
 
 ALL = (
     "kit A jars 16 rings 16 nets 5 pads 10 twine plain depressors 8 pole ok in van 2 cutter ok halves 16 "
@@ -28,7 +30,7 @@ async def item(talk: Talk, name: str) -> dict[str, Any]:
 async def test_one_line_is_read_back_with_what_limits_the_kit_and_what_to_buy(talk: Talk) -> None:
     said = await talk.says("R1", "kit A jars 14 tubes 6 tape ok gloves M L")
     assert said.startswith("Kit A on record: jars 14, tubes 6, electrical tape ok, gloves M L. ")
-    assert "At most 12 jars of 16 by what is counted: tubes. Buy: 2 jars, 2 tubes." in said
+    assert "At most 12 jars of 16 by what is counted: tubes. Buy: jars 2, tubes 2." in said
     assert "Not counted yet: rings, nets, pads" in said
     assert (await item(talk, "jar"))["short"] == 2
     assert (await item(talk, "net"))["counted"] is None
@@ -199,3 +201,14 @@ def test_every_items_question_is_one_sms(one: ParItem) -> None:
     asked += [words.say(f"kit.where.{one.place}")] if one.place != "carrier" else []
     asked += [words.say(f"kit.look.{one.look}")] if one.look else []
     assert segments(f"EXERCISE {' '.join(asked)}") == 1
+
+
+async def test_who_counts_no_kits_is_told_so_and_the_words_are_kept(tmp_path: Path, migrated_file: Path) -> None:
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    courier = SETUP.replace('["supervisor"]', '["courier"]')
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, courier) as talk:
+        said = "Kits are counted by crews and custodians. Your words are kept as a note, nothing is counted."
+        assert await talk.says("S1", "kit A jars 4") == said
+        assert await talk.says("S1", "inspect A") == said
+        assert (await item(talk, "jar"))["counted"] is None
+        assert "kit A jars 4" in {e["body"].get("words") for e in await talk.show("entries")}

@@ -61,11 +61,17 @@ class _Item:
 
 
 def read_items(
-    text: str, table: ParTable, jars: int, times_par: float, one: ParItem | None = None
+    text: str,
+    table: ParTable,
+    jars: int,
+    times_par: float,
+    one: ParItem | None = None,
+    counts_only: bool = False,
 ) -> KitRead:
     """Everything that the words tell of a kit; `one` is the item that they are about until they name another.
 
     `jars` and `times_par` say which counts are absurd: these are asked again, "stands" makes them hold.
+    With `counts_only` seals and gloves need no range and no sizes.
     """
     reading = _Reading(table, one)
     words = [word for word in re.split(r"[\s;:=]+|,(?!\d)", folded(text)) if word]
@@ -76,7 +82,7 @@ def read_items(
     reading.close()
     found = KitRead(unknown=reading.unknown)
     for item in reading.items:
-        _settle(item, found, jars, times_par)
+        _settle(item, found, jars, times_par, counts_only)
     return found
 
 
@@ -236,7 +242,7 @@ def _date(now: _Item, word: str) -> bool:
 READERS = {"sizes": _sizes, "range": _seals, "slurry": _slurry, "date": _date}
 
 
-def _settle(now: _Item, found: KitRead, jars: int, times_par: float) -> None:
+def _settle(now: _Item, found: KitRead, jars: int, times_par: float, counts_only: bool) -> None:
     """The item is told, or what must be asked of it is said; what is asked is not counted."""
     item, name = now.item, now.item.name
     raw = " ".join(now.words)
@@ -256,7 +262,7 @@ def _settle(now: _Item, found: KitRead, jars: int, times_par: float) -> None:
     if count is not None and count > most and not now.stands:
         found.doubts.append(Ask("kit.doubt.absurd", {"item": name, "raw": str(count)}))
         return
-    listed = now.item.reader in ("sizes", "range") and count != 0
+    listed = now.item.reader in ("sizes", "range") and count != 0 and not (counts_only and count)
     if listed or (count is None and not _fine_alone(now, jars)):
         found.doubts.append(_ask_for(now))
         return

@@ -78,10 +78,11 @@ class KitUsed(Body):
 
 
 class KitRestocked(Body):
-    """A person put so many of these items back in."""
+    """A person put so many of these items back in; `sizes` of the boxes of gloves among them."""
 
     kit: str
     counts: dict[str, int]
+    sizes: tuple[str, ...] = ()
 
 
 class GlovesTold(Body):
