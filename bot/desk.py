@@ -255,7 +255,7 @@ class _Gulp:
             return NOTHING_SEEN
         trade = self._trade
         scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us)
-        return follow(scene, outcome.drafts, outcome.samples, outcome.cases)
+        return follow(scene, outcome.drafts, outcome.unit or self._board.unit, outcome.samples, outcome.cases)
 
     def _parked(self, message: Incoming) -> _Thought:
         """A poison message is kept, marked, and answered in words."""

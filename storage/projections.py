@@ -106,12 +106,17 @@ async def put_heads(tx: Tx, heads: dict[str, tuple[int, str]], chains: Iterable[
 def unit_rows(unit: Unit) -> list[tuple[str, str, str]]:
     """The unit and everything in it but addresses, as its table holds them: (kind, name, doc)."""
     return [
-        ("unit", "", doc_of(unit, exclude={"people", "kits", "coolers", "stock", "watch", "limits"})),
+        (
+            "unit",
+            "",
+            doc_of(unit, exclude={"people", "kits", "coolers", "stock", "whereabouts", "watch", "limits"}),
+        ),
         ("watch", "", doc_of(unit.watch)),
         *(("person", name, doc_of(one)) for name, one in sorted(unit.people.items())),
         *(("kit", name, doc_of(kit)) for name, kit in sorted(unit.kits.items())),
         *(("cooler", name, doc_of(cooler)) for name, cooler in sorted(unit.coolers.items())),
         *(("stock", name, doc_of(one, exclude_defaults=True)) for name, one in sorted(unit.stock.items())),
+        *(("whereabouts", name, doc_of(one)) for name, one in sorted(unit.whereabouts.items())),
         *(("limit", name, _doc(value)) for name, value in sorted(unit.limits.items())),
     ]
 

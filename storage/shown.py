@@ -19,6 +19,7 @@ UNIT_KINDS = frozenset(
     (
         *("UnitSet", "PersonSet", "KitSet", "CoolerSet", "WatchSet", "LimitSet"),
         *("KitStocked", "KitInspected", "KitUsed", "KitRestocked", "GlovesTold"),
+        *("PersonOut", "PersonBack", "WatchStood"),
     )
 )
 _SAMPLES = """SELECT id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,

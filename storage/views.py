@@ -13,7 +13,7 @@ from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
 from bot.model.case import Case
 from bot.model.entries import PhotoKept, WatchSet
 from bot.model.kit import Stock
-from bot.model.people import Cooler, Kit, Person, Unit
+from bot.model.people import Cooler, Kit, Person, Unit, Whereabouts
 from bot.model.sample import Sample
 
 from . import alerts, outbox
@@ -69,6 +69,7 @@ NAMED: dict[str, tuple[str, type[Frozen]]] = {
     "kit": ("kits", Kit),
     "cooler": ("coolers", Cooler),
     "stock": ("stock", Stock),
+    "whereabouts": ("whereabouts", Whereabouts),
 }
 
 
@@ -193,9 +194,19 @@ async def _supply_alerts(tx: Tx, board: Board, keys: list[Key]) -> None:
         board.supply_alerts(key, await alerts.under(tx, key))
 
 
+async def _supply_heard(tx: Tx, board: Board, keys: list[Key]) -> None:
+    for _, name in keys:
+        person = board.unit.people.get(name)
+        addresses = json.dumps(person.addresses if person is not None else ())
+        sql = f"SELECT MAX(touched_us) FROM conversations WHERE {tx.among('address', '$1')}"  # noqa: S608 - no values
+        rows = await tx.rows(sql, addresses)
+        board.heard[name] = int(rows[0][0] or 0)
+
+
 SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
     "used": _supply_used,
     "loose": _supply_loose,
     "kit": _supply_of_kit,
+    "heard": _supply_heard,
     **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
 }

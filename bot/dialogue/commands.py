@@ -12,6 +12,7 @@ from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
 from .walk import advice_key, ask_again, ask_field, ask_next, start_jar, start_more
 from .watching import hear_mine, hear_solved
+from .whereabouts import hear_watch, hear_whereabouts
 from .which_case import ask_case, case_of_conversation
 
 
@@ -201,6 +202,9 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "again": _again,
     "stop": _stop,
     "cancel": _stop,
+    "afloat": hear_whereabouts,
+    "back": hear_whereabouts,
+    "watch": hear_watch,
     "mine": hear_mine,
     "solved": hear_solved,
 }

@@ -13,6 +13,7 @@ from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
 from .lines import hear_jar
 from .turn import Turn
+from .whereabouts import hear_out
 
 LINES = (
     hear_correction,
@@ -28,6 +29,7 @@ LINES = (
     hear_kit,
     hear_inspect,
     hear_restock,
+    hear_out,
     hear_jar,
 )
 

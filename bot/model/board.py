@@ -119,6 +119,7 @@ class Board:
         self.loose: dict[str, dict[str, LoosePhoto]] = {}
         self.alerts: dict[str, Alert] = {}
         self.of_kit: dict[str, tuple[Sample, ...]] = {}
+        self.heard: dict[str, int] = {}
         self._index: dict[Key, dict[str, None]] = {}
         self._used: dict[Key, set[int]] = {}
         self._loaded: set[Key] = set()
@@ -140,6 +141,12 @@ class Board:
             raise Missing(key)
         found = [self.samples[id_] for id_ in self._index.get(key, ())]
         return sorted(found, key=lambda sample: (sample.received_us, sample.id))
+
+    def heard_us(self, person: str) -> int:
+        """When this person last wrote, 0 for never. Raises Missing."""
+        if person not in self.heard:
+            raise Missing(("heard", person))
+        return self.heard[person]
 
     def find_alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key, oldest first. Raises Missing where it was not read yet."""

@@ -46,6 +46,23 @@ class Cooler(Frozen):
     cooler_class: str
 
 
+class Whereabouts(Frozen):
+    """Where somebody said they are. Instants in microseconds UTC; `back_us` None while they are out."""
+
+    out_us: int | None = None
+    till: str | None = None
+    till_us: int | None = None
+    afloat: bool = False
+    words: str = ""
+    back_us: int | None = None
+    watch_until_us: int = 0
+
+    @property
+    def is_out(self) -> bool:
+        """True from their word that they are out until their word that they are back."""
+        return self.out_us is not None and self.back_us is None
+
+
 class Unit(Frozen):
     """Everything the unit chain says, as it stands."""
 
@@ -57,6 +74,7 @@ class Unit(Frozen):
     kits: dict[str, Kit] = {}
     coolers: dict[str, Cooler] = {}
     stock: dict[str, Stock] = {}
+    whereabouts: dict[str, Whereabouts] = {}
     watch: said.WatchSet = said.WatchSet()
     limits: dict[str, JsonValue] = {}
 
@@ -105,5 +123,22 @@ def _fold_told(unit: Unit, draft: Draft) -> Unit:
         case said.GlovesTold() if body.person in unit.people:
             person = unit.people[body.person].model_copy(update={"gloves": body.size})
             return unit.model_copy(update={"people": {**unit.people, body.person: person}})
+        case said.PersonOut() | said.PersonBack() | said.WatchStood():
+            now = _whereabouts(unit.whereabouts.get(draft.author, Whereabouts()), draft)
+            return unit.model_copy(update={"whereabouts": {**unit.whereabouts, draft.author: now}})
         case _:
             return unit
+
+
+def _whereabouts(known: Whereabouts, draft: Draft) -> Whereabouts:
+    body = draft.body
+    if isinstance(body, said.WatchStood):
+        return known.model_copy(update={"watch_until_us": body.until_us})
+    if not isinstance(body, said.PersonOut):
+        return known.model_copy(update={"back_us": draft.said_us, "afloat": False})
+    told: dict[str, object] = {"back_us": None, "afloat": body.afloat or (known.is_out and known.afloat)}
+    if not known.is_out:
+        told |= {"out_us": draft.said_us, "till": None, "till_us": None, "words": ""}
+    if body.till_us is not None:
+        told |= {"till": body.till, "till_us": body.till_us, "words": body.words}
+    return known.model_copy(update=told)

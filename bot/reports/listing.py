@@ -170,6 +170,11 @@ def _correction(correction: Correction) -> dict[str, Any]:
     }
 
 
+def _out_till(unit: Unit, name: str) -> str | None:
+    now = unit.whereabouts.get(name)
+    return now.till if now is not None and now.is_out else None
+
+
 def alert_line(alert: Alert) -> dict[str, Any]:
     """An alert as programs read it, with each text that went out for it."""
     return {
@@ -203,7 +208,7 @@ def people_lines(unit: Unit) -> list[dict[str, Any]]:
                 {"address": address, "state": "enrolled" if person.active else "retired"}
                 for address in person.addresses
             ],
-            "out_till": None,
+            "out_till": _out_till(unit, person.name),
         }
         for person in (unit.people[name] for name in sorted(unit.people))
     ]

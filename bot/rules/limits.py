@@ -47,6 +47,9 @@ class Limits(Frozen):
         60, gt=0, description=f"An alert not solved comes back to its owner after: {COMMON}"
     )
     pushes_an_hour: float = Field(3, ge=1, description=f"Pushes a case and hour, not critical: {COMMON}")
+    overdue_minutes: float = Field(15, ge=0, description=f"After OUT TILL somebody is overdue: {COMMON}")
+    silent_hours: float = Field(2, gt=0, description=f"Who is out and silent is asked OK? after: {COMMON}")
+    silent_minutes: float = Field(15, gt=0, description=f"OK? unanswered is told after: {COMMON}")
     due_late_minutes: float = Field(5, gt=0, description=f"What comes so much later says so: {COMMON}")
     custody_carrier_minutes: float = Field(
         15, ge=0, description=f"Release to receipt is a gap without a named carrier after: {COMMON}"

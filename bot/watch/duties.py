@@ -4,11 +4,43 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from ..model.alert import Alert
 from ..model.due import Due
-from .ladder import LADDER, climb
+from .ladder import LADDER, carry_on
+from .people import (
+    PERSON_DUE,
+    PERSON_OVERDUE,
+    SILENT,
+    UNANSWERED,
+    ask_back,
+    ask_ok,
+    has_answered,
+    raise_overdue,
+    raise_silent,
+)
 from .scene import Scene
+
+# What ends an alert of a kind before its next rung, where no entry tells of it: a function that closes it.
+OVER: dict[str, Callable[[Scene, Alert], bool]] = {
+    SILENT: has_answered,
+}
+
+
+def climb(scene: Scene, due: Due) -> None:
+    """The rung that is due is climbed; a row that an acknowledgement or an end overtook does nothing."""
+    alert = scene.alert(due.subject)
+    if alert is None:
+        return
+    over = OVER.get(alert.kind)
+    if over is None or not alert.is_open or not over(scene, alert):
+        carry_on(scene, alert)
+
 
 # A kind of standing work is added here.
 DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     LADDER: climb,
+    PERSON_DUE: ask_back,
+    PERSON_OVERDUE: raise_overdue,
+    SILENT: ask_ok,
+    UNANSWERED: raise_silent,
 }

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ..model.case import Case
-from ..model.entries import AlertClosed, AlertRaised, AlertTaken, Body, Draft
+from ..model.entries import AlertClosed, AlertRaised, AlertTaken, Body, Draft, PersonBack, PersonOut
+from ..model.people import Unit
 from ..model.sample import Sample
 from .ladder import hear_alert
+from .people import hear_back, hear_out
 from .scene import Scene, Watched
 
 # What the watch does when it hears an entry is added here.
@@ -15,6 +17,8 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     AlertRaised: hear_alert,
     AlertTaken: hear_alert,
     AlertClosed: hear_alert,
+    PersonBack: hear_back,
+    PersonOut: hear_out,
 }
 
 
@@ -24,10 +28,14 @@ def concerns(drafts: Iterable[Draft]) -> bool:
 
 
 def follow(
-    scene: Scene, drafts: Sequence[Draft], samples: Mapping[str, Sample], cases: Mapping[str, Case]
+    scene: Scene,
+    drafts: Sequence[Draft],
+    unit: Unit,
+    samples: Mapping[str, Sample],
+    cases: Mapping[str, Case],
 ) -> Watched:
-    """Everything that follows from these entries, which left the samples and cases so."""
-    scene.after(drafts, samples, cases)
+    """Everything that follows from these entries, which left unit, samples and cases so."""
+    scene.after(drafts, unit, samples, cases)
     for draft in drafts:
         hear = FOLLOW.get(type(draft.body))
         if hear is not None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..model.alert import Alert
-from ..model.due import Due
 from ..model.entries import AlertClosed, AlertRaised, AlertTold, AlertWorsened, Draft
 from ..model.message import AlertMark
 from ..model.times import MINUTE_US
@@ -26,6 +25,7 @@ def raise_alert(
     numbers: Sequence[str] = (),
     rank: int = 0,
     first_us: int | None = None,
+    level: str | None = None,
 ) -> None:
     """The alert stands and its ladder begins, unless one of the same cause was raised before."""
     last = scene.last_alert(kind, subject)
@@ -36,7 +36,7 @@ def raise_alert(
         alert=scene.next_id(),
         alert_kind=kind,
         subject=subject,
-        level=LEVELS[kind],
+        level=level or LEVELS[kind],
         told=(),
         text=text,
         cause=cause,
@@ -108,12 +108,5 @@ def _tell(scene: Scene, alert: Alert, step: Step) -> Alert:
 def hear_alert(scene: Scene, draft: Draft) -> None:
     """What a person said of an alert, or raised, is carried on from there."""
     alert = scene.fold(draft)
-    if alert is not None:
-        carry_on(scene, alert)
-
-
-def climb(scene: Scene, due: Due) -> None:
-    """The rung that is due is climbed; a row that an acknowledgement or an end overtook does nothing."""
-    alert = scene.alert(due.subject)
     if alert is not None:
         carry_on(scene, alert)

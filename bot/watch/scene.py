@@ -10,7 +10,7 @@ from ..model.alert import Alert, alert_of, fold_alert
 from ..model.board import ALERTS_UNDER, Board, Key
 from ..model.case import Case
 from ..model.due import Due
-from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft
+from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
 from ..model.message import AlertMark, Outgoing
 from ..model.people import Unit
 from ..model.sample import Sample
@@ -55,21 +55,19 @@ class Scene:
         self.now_us = now_us
         self.result = Watched()
         self._board = board
+        self.unit = board.unit
         self._heard = 0
         self._samples: Mapping[str, Sample] = {}
         self._cases: Mapping[str, Case] = {}
 
-    def after(self, heard: Iterable[Draft], samples: Mapping[str, Sample], cases: Mapping[str, Case]) -> None:
-        """The watch's own entries come after these of the turn, which left `samples` and `cases` so."""
+    def after(
+        self, heard: Iterable[Draft], unit: Unit, samples: Mapping[str, Sample], cases: Mapping[str, Case]
+    ) -> None:
+        """The watch's own entries come after these of the turn, which left unit, samples and cases so."""
         self._heard = sum(1 for draft in heard if draft.chain == UNIT_CHAIN)
-        self._samples, self._cases = samples, cases
+        self.unit, self._samples, self._cases = unit, samples, cases
 
     # --- reading ------------------------------------------------------------------------------
-
-    @property
-    def unit(self) -> Unit:
-        """The unit as it stands."""
-        return self._board.unit
 
     def case(self, name: str) -> Case | None:
         """An open case as it stands."""
@@ -92,6 +90,10 @@ class Scene:
     def last_alert(self, kind: str, subject: str) -> Alert | None:
         """The newest alert of a kind about a subject, open or not."""
         return next(reversed(self.alerts(("alert_of", kind, subject))), None)
+
+    def heard_us(self, person: str) -> int:
+        """When this person last wrote, 0 for never."""
+        return self._board.heard_us(person)
 
     def clock(self, at_us: int) -> str:
         """What clocks of the unit show, with the day where it is not today's."""
@@ -131,6 +133,13 @@ class Scene:
     def file(self, kind: str, subject: str, due_us: int) -> None:
         """This is due then."""
         self.result.due.append(Due(due_us, kind, subject))
+
+    def remind(self, kind: str, subject: str, names: Iterable[str], text: str) -> None:
+        """These people are reminded of what is due, and it is on record that they were."""
+        told = tuple(dict.fromkeys(names))
+        body = Reminded(reminder=self.next_id(), alert_kind=kind, subject=subject, told=told, text=text)
+        self.write(body)
+        self.tell(told, text, AlertMark(id=body.reminder, kind=kind, subject=subject, level="reminder"))
 
     def tell(
         self, names: Iterable[str], text: str, mark: AlertMark | None, *, exercise: bool = False

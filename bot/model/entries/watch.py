@@ -1,4 +1,4 @@
-"""What needed a person, and who took it."""
+"""What needed a person, and who took it; who is out until when, and who is on watch."""
 
 from __future__ import annotations
 
@@ -10,7 +10,10 @@ __all__ = [
     "AlertTaken",
     "AlertTold",
     "AlertWorsened",
+    "PersonBack",
+    "PersonOut",
     "Reminded",
+    "WatchStood",
 ]
 
 
@@ -77,3 +80,22 @@ class Reminded(Body):
     subject: str
     told: tuple[str, ...]
     text: str
+
+
+class PersonOut(Body):
+    """They are out, until then where they said so. `till` is ISO 8601 with offset."""
+
+    till: str | None = None
+    till_us: int | None = None
+    afloat: bool = False
+    words: str = ""
+
+
+class PersonBack(Body):
+    """They say that they are back."""
+
+
+class WatchStood(Body):
+    """They are on watch until then: coolers are read by night too."""
+
+    until_us: int
