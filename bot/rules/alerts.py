@@ -83,19 +83,17 @@ def may_take(unit: Unit, alert: Alert, name: str) -> bool:
 def next_step(alert: Alert, unit: Unit, limits: Limits) -> Step | None:
     """Who is told next of an open alert, None where nobody ever is.
 
-    First rung, after `ladder_minutes` the first again with the second, then the third and so on. Taken,
-    it returns to its owner alone an hour after the last text about it; owned by nobody, to the first rung.
+    First rung, after `ladder_minutes` the first again with the second, then the third and so on to the last.
+    Taken, it returns to its owner alone an hour after the last text about it.
     """
     if not alert.is_open or alert.level == "digest":
         return None
     steps = rungs(unit)
-    hour_later = alert.told_us + round(limits.alert_returns_minutes * MINUTE_US)
     if alert.is_taken and alert.owner is not None:
+        hour_later = alert.told_us + round(limits.alert_returns_minutes * MINUTE_US)
         return _in_the_day(Step(hour_later, (alert.owner,), "reminder", False), alert, unit)
-    if not steps:
+    if not steps or alert.rungs >= max(len(steps), 2):
         return None
-    if alert.rungs >= max(len(steps), 2):
-        return _in_the_day(Step(hour_later, steps[0], alert.level, True), alert, unit)
     at_us = alert.ladder_us if alert.rungs == 0 else alert.told_us + unit.watch.ladder_minutes * MINUTE_US
     return _in_the_day(Step(at_us, _on_rung(steps, alert.rungs), alert.level, True), alert, unit)
 
