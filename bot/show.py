@@ -17,9 +17,11 @@ from .model.times import iso_utc, us_of_iso
 from .reports.custody import custody_listing
 from .reports.kit import kit_line, restock_csv
 from .reports.listing import alert_line, band, people_lines, sample_line, text_line
+from .reports.plan import plan_line
 from .rules.custody import Line, custody_lines, with_whom
 from .rules.limits import limits_in_force
-from .wiring import Trades, par_table
+from .rules.plan import matrix_of
+from .wiring import Trades, par_table, plan_table
 
 Lines = list[dict[str, Any]]
 
@@ -175,6 +177,14 @@ async def _custody_at(tx: Tx, unit: Unit, case: str | None, at: str) -> Lines:
     ]
 
 
+async def _plan(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    limits, found = limits_in_force(unit.limits), []
+    for name in (name for name in cases if case in (None, name)):
+        jars = await reading.samples(tx, name)
+        found.append(plan_line(cases[name], matrix_of(cases[name].plan, jars, plan_table(), limits)))
+    return found
+
+
 LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lines]]] = {
     "samples": _samples,
     "people": _people,
@@ -185,6 +195,7 @@ LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lin
     "cooler": _cooler,
     "custody": _custody,
     "kit": _kit,
+    "plan": _plan,
     "cases": _cases,
     "texts": _texts,
 }

@@ -31,6 +31,7 @@ from .rules.area import Area
 from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
 from .rules.limits import limits_in_force
 from .rules.par import ParTable, parse_par_table
+from .rules.plan import PlanTable, parse_plan_table
 from .settings import Settings, database_url
 from .sign_in import keyed
 from .ticker import Ticker
@@ -69,6 +70,12 @@ def par_table() -> ParTable:
     return parse_par_table(table_text("par.toml"))
 
 
+@lru_cache(maxsize=1)
+def plan_table() -> PlanTable:
+    """The samples that a case is offered."""
+    return parse_plan_table(table_text("plan.toml"))
+
+
 class Trades:
     """The tables, words and limits in force for a unit; made again only when the unit changed."""
 
@@ -86,6 +93,7 @@ class Trades:
                 table=self._sample,
                 case_table=self._case,
                 par=par_table(),
+                plan_table=plan_table(),
                 words=catalogue(LANGUAGE),
                 limits=limits_in_force(unit.limits),
                 zone=ZoneInfo(unit.zone),

@@ -132,7 +132,13 @@ ORDER BY event_us DESC LIMIT 1)"""
 _OPEN = """SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND open = 1
 ORDER BY declared_us DESC LIMIT 20)"""
 _KIND = "SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
-SOME: dict[str, tuple[str, ...]] = {"by": (_LAST, _LAST_PLACED), "open": (_OPEN,), "kind": (_KIND,)}
+_CASE = "SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0})"
+SOME: dict[str, tuple[str, ...]] = {
+    "by": (_LAST, _LAST_PLACED),
+    "open": (_OPEN,),
+    "kind": (_KIND,),
+    "case": (_CASE,),
+}
 
 
 @cache

@@ -13,6 +13,8 @@ from .corrections import settle_number
 from .lines import hear_jar, hear_more
 from .one_line import scan
 from .photos import answer_which
+from .plan_lines import answer_refusal
+from .plan_walk import answer_plan
 from .queries import findings, wording_of
 from .read_back import label, read_back
 from .readers.base import Ask, Unread
@@ -34,6 +36,8 @@ def answer(turn: Turn, text: str) -> bool:
     if question.startswith("case."):
         answer_case(turn, text)
         return True
+    if question.startswith("plan."):
+        return answer_refusal(turn, text) if turn.conversation.walk == "refusal" else answer_plan(turn, text)
     special = ANSWERS.get(question)
     if special is not None:
         return special(turn, text)

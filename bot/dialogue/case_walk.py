@@ -8,6 +8,7 @@ from ..rules.fields import Field
 from .readers.base import Ask, Unread
 from .readings import Source, read_field
 from .turn import Turn
+from .walk import listed_choices
 
 
 def start_case(turn: Turn) -> None:
@@ -22,7 +23,7 @@ def start_case(turn: Turn) -> None:
 def ask_next_case(turn: Turn, prefix: str = "") -> None:
     """The next unanswered question of the walk is open; after the last the case is opened."""
     conversation = turn.conversation
-    for field in turn.trade.case_table.field:
+    for field in turn.trade.case_table.opening:
         if field.id not in conversation.answers and field.id not in conversation.skipped:
             _ask(turn, field, prefix)
             return
@@ -31,10 +32,9 @@ def ask_next_case(turn: Turn, prefix: str = "") -> None:
 
 def _ask(turn: Turn, field: Field, prefix: str) -> None:
     choices = turn.trade.choices(field)
-    listed = " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
     turn.note(question=f"case.{field.id}")
     turn.say(
-        f"{prefix}{turn.word(f'case.{field.id}.ask')} {listed}".strip(),
+        f"{prefix}{turn.word(f'case.{field.id}.ask')} {listed_choices(choices)}".strip(),
         asks=f"case.{field.id}",
         choices=choices,
     )
@@ -42,7 +42,7 @@ def _ask(turn: Turn, field: Field, prefix: str) -> None:
 
 def answer_case(turn: Turn, text: str) -> None:
     """The answer is kept with the walk; what cannot be used is said and asked again."""
-    field = next(f for f in turn.trade.case_table.field if f"case.{f.id}" == turn.conversation.question)
+    field = next(f for f in turn.trade.case_table.opening if f"case.{f.id}" == turn.conversation.question)
     lower = text.lower()
     if lower == "skip":
         if field.id in ("name", "exercise"):

@@ -7,6 +7,8 @@ from collections.abc import Callable
 from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
+from .plan_commands import hear_done, hear_plan, hear_what_can
+from .plan_walk import redo_plan
 from .read_back import missing_names
 from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
@@ -63,7 +65,7 @@ def _skip(turn: Turn, rest: list[str]) -> bool:
     """Any field, any time; the field stays not stated."""
     conversation = turn.conversation
     question = conversation.question
-    if question is None or question == "why" or (question or "").startswith("case."):
+    if question is None or question == "why" or (question or "").startswith(("case.", "plan.")):
         return False
     if question in ("safety", "phone", "number", "take") or conversation.sample is None:
         return _skip_sample(turn)
@@ -88,6 +90,9 @@ def _wrong(turn: Turn, rest: list[str]) -> bool:
     conversation = turn.conversation
     if conversation.walk == "case":
         redo_case(turn)
+        return True
+    if conversation.walk == "plan":
+        redo_plan(turn)
         return True
     trail = [id_ for id_ in conversation.trail if id_ in turn.trade.table.by_id]
     if conversation.sample is None or not trail:
@@ -136,7 +141,8 @@ def _lacks(turn: Turn, sample: Sample) -> str:
 def _help(turn: Turn, rest: list[str]) -> bool:
     """What the open question wants; without one, what can be sent."""
     question = turn.conversation.question
-    for key in (f"sample.{question}.help", f"walk.{question}.help", f"{question}.help"):
+    asked = (question or "").removeprefix("plan.")
+    for key in (f"sample.{question}.help", f"walk.{question}.help", f"{question}.help", f"plan.{asked}.help"):
         if question is not None and turn.trade.words.has(key):
             turn.say(turn.word(key), asks=question)
             return True
@@ -207,5 +213,8 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "watch": hear_watch,
     "mine": hear_mine,
     "solved": hear_solved,
+    "plan": hear_plan,
+    "done": hear_done,
+    "what": hear_what_can,
 }
-WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved"))
+WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved", "plan", "what"))

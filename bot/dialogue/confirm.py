@@ -81,7 +81,8 @@ def confirm(turn: Turn, samples: list[Sample]) -> None:
         sentences.append(turn.word("ok.not_stated", missing=", ".join(missing)))
     if any(sample.evidence_number is None for sample in samples):
         sentences.append(turn.word("ok.evidence" if len(samples) == 1 else "ok.evidence.many"))
-    if _lacks_background(turn, last):
+    if last.case not in turn.conversation.told and _lacks_background(turn, last):
+        turn.note(told=(*turn.conversation.told[-9:], last.case))
         sentences.append(turn.word("ok.background"))
     aside = turn.conversation.question is not None and turn.conversation.sample not in {s.id for s in samples}
     if aside:
@@ -101,6 +102,10 @@ def confirm(turn: Turn, samples: list[Sample]) -> None:
 
 def _lacks_background(turn: Turn, sample: Sample) -> bool:
     if sample.text("kind") not in ("spill", "source"):
+        return False
+    case = turn.case_named(sample.case)
+    gone = case.plan.refused + case.plan.impossible if case is not None else ()
+    if any(one.what == "background" for one in gone):
         return False
     return not turn.find(("kind", sample.case, "background"))
 

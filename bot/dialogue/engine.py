@@ -25,7 +25,10 @@ from .which_case import case_of_conversation, named_case
 from .whole_lines import hear_whole_line
 
 # How a line begins that says something by itself; other lines are one answer over several lines.
-_STARTS = "cooler|fridge|need|strike|offer|withdraw|answer|no|kit|inspect|restock|restocked|used"
+_STARTS = (
+    "cooler|fridge|need|strike|offer|withdraw|answer|no|kit|inspect|restock|restocked|used"
+    "|suspects?|refused|impossible"
+)
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 STRANGER = Person(name="", roles=())
 
@@ -141,7 +144,7 @@ def _press_fits(turn: Turn) -> bool:
     if asked in ("old", "new"):
         return turn.conversation.about is not None
     tables = (*turn.trade.table.field, *turn.trade.case_table.field)
-    name = question.removeprefix("case.")
+    name = question.rpartition(".")[2]
     return any(field.id == name and any(o.id == asked for o in field.choices) for field in tables)
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ..model.entries import NoteMade
+from ..model.entries import FactTold, NoteMade
 from ..model.sample import Sample
 from ..rules.checks import came_late
 from .catch_up import late_text
 from .confirm import confirm
 from .one_line import Scan, scan
+from .order import gloves_words, order_words
 from .photos import attach
+from .plan_told import with_vessel
 from .queries import findings, wording_of
 from .read_back import for_eyes, hold, label, ok_choice, old_words, parts, read_back
 from .readings import Source, shared_position
@@ -23,7 +25,8 @@ from .which_case import ask_case, case_of_number
 
 def hear_jar(turn: Turn, text: str) -> bool:
     """A line that begins with a number and says something of that jar is on record."""
-    text, same, refused = take_same(turn, text)
+    typed = text
+    text, same, refused = take_same(turn, _with_vessel(turn, text))
     found = _scan_jar(turn, text)
     if found.number is None or _is_an_answer(turn, found):
         return False
@@ -43,7 +46,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     told = tell(turn, placed.sample, facts) if facts else Told(placed.sample)
     shown = attach(turn, placed.sample)
     if found.left:
-        turn.write(case.name, NoteMade(words=text))
+        turn.write(case.name, NoteMade(words=typed))
     sample = turn.sample(placed.sample.id)
     queries = (*told.queries, *shown)
     if placed.fresh and not placed.apart:
@@ -52,8 +55,29 @@ def hear_jar(turn: Turn, text: str) -> bool:
     if turn.conversation.case != case.name and turn.conversation.question is None:
         turn.note(case=case.name)
     told = replace(told, sample=sample, queries=queries)
+    refused += _warnings(turn, sample, placed, told, facts)
     answer_jar(turn, sample, found, told, placed, refused)
     return True
+
+
+def _with_vessel(turn: Turn, text: str) -> str:
+    """A suspect of the plan that the line names is the jar's vessel."""
+    case = turn.case or turn.case_named(turn.conversation.case or "")
+    return text if case is None or not case.plan.suspects else with_vessel(text, case.plan)
+
+
+def _warnings(
+    turn: Turn, sample: Sample, placed: Placed, told: Told, facts: tuple[FactTold, ...]
+) -> list[str]:
+    """What is said once; not where something else is asked first, nor of what was told hours later."""
+    message = turn.message
+    late = came_late(message.said_us, message.received_us, turn.trade.limits)
+    if late or placed.apart or placed.account or told.unexplained or sample.declared_by != turn.person.name:
+        return []
+    ordered = {"kind", "matrix"} & {fact.field for fact in facts}
+    case = turn.case_named(sample.case)
+    gloves = gloves_words(turn, case, facts) if case is not None else []
+    return [*(order_words(turn, sample) if ordered else []), *gloves]
 
 
 def _is_an_answer(turn: Turn, found: Scan) -> bool:

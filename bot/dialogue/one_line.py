@@ -145,6 +145,7 @@ class _Words:
             self._found.facts.append(FactTold(field=one.id, value=one.alone, raw=word))
             self._at += 1
             return True
+        value = value[3:] if one.id == "drawn_by" and value.lower().startswith("by ") else value
         said = f"{word} {value}".strip() if one.reader == "photo" or word.lower() in one.keeps_word else value
         read = read_field(one, said, self._source) if said else Unread()
         if isinstance(read, Unread):

@@ -19,6 +19,7 @@ from ..rules.area import Area
 from ..rules.fields import CaseTable, Field, SampleTable
 from ..rules.limits import Limits
 from ..rules.par import ParTable
+from ..rules.plan import PlanTable
 from ..rules.roles import Action, may
 from .outcome import Outcome, Say
 from .wording import Words
@@ -31,6 +32,7 @@ class Trade:
     table: SampleTable
     case_table: CaseTable
     par: ParTable
+    plan_table: PlanTable
     words: Words
     limits: Limits
     zone: ZoneInfo
@@ -85,6 +87,12 @@ class Turn:
         if sample_id in self._samples:
             return self._samples[sample_id]
         return self.board.find(("id", sample_id))[0]
+
+    def jars_of(self, case: str) -> list[Sample]:
+        """All jars of a case as they stand within this turn, oldest first: for what needs the whole case."""
+        found = {s.id: s for s in self.board.jars_of(case)}
+        found |= {s.id: s for s in self._samples.values() if s.case == case}
+        return sorted(found.values(), key=lambda s: (s.received_us, s.id))
 
     def case_named(self, name: str) -> Case | None:
         """An open case as it stands within this turn."""

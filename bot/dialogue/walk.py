@@ -8,6 +8,7 @@ from ..model.sample import Sample
 from ..model.times import HOUR_US
 from ..rules.fields import Field
 from .kit_walk import ask_item_again
+from .order import order_words
 from .queries import kits_of
 from .read_back import label, read_back
 from .readers.base import Ask
@@ -74,6 +75,7 @@ def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
     turn.note(walk=walk, sample=sample.id, case=sample.case, about=None)
     field = next_field(turn, sample)
     if _is_time_to_take(turn, sample, field):
+        prefix += "".join(f"{sentence} " for sentence in order_words(turn, sample))
         ask(turn, "take", prefix + turn.word(f"advice.{advice_key(sample)}", number=label(turn, sample)))
         return
     if field is None:
@@ -126,9 +128,25 @@ def advice_key(sample: Sample) -> str:
 def ask_field(turn: Turn, sample: Sample, field: Field, prefix: str = "") -> None:
     """This field's question is open, its choices each with a digit."""
     choices = _choices(turn, field.id, field)
-    listed = " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
-    text = turn.word(f"sample.{field.id}.ask", number=label(turn, sample))
-    ask(turn, field.id, f"{prefix}{text} {listed}".strip(), choices)
+    variant = _variant(turn, sample, field)
+    key = f"sample.{field.id}.ask.{variant}" if variant else f"sample.{field.id}.ask"
+    text = turn.word(key, number=label(turn, sample))
+    ask(turn, field.id, f"{prefix}{text} {listed_choices(choices)}".strip(), choices)
+
+
+def _variant(turn: Turn, sample: Sample, field: Field) -> str:
+    """Which wording of a question fits what the case's plan was told."""
+    case = turn.case_named(sample.case)
+    if case is not None and field.id == "tank" and case.plan.suspects:
+        return "whose"
+    if case is not None and field.id == "seal" and case.plan.text("court") in ("yes", "unsure"):
+        return "court"
+    return ""
+
+
+def listed_choices(choices: tuple[Choice, ...]) -> str:
+    """Each choice behind its digit."""
+    return " ".join(f"{place} {choice.label}" for place, choice in enumerate(choices, 1))
 
 
 def _choices(turn: Turn, question: str, field: Field | None = None) -> tuple[Choice, ...]:
@@ -159,5 +177,19 @@ def ask_again(turn: Turn, prefix: str) -> None:
         turn.say(f"{prefix} {turn.word('walk.number.again')}", asks="number")
     elif conversation.sample is not None and field is not None:
         ask_field(turn, turn.sample(conversation.sample), field, f"{prefix} ")
+    elif (question or "").startswith(("case.", "plan.")):
+        _ask_of_case(turn, question or "", prefix)
     else:
         turn.say(prefix, asks=question)
+
+
+def _ask_of_case(turn: Turn, question: str, prefix: str) -> None:
+    """A question about a case or its plan, said again with its choices."""
+    sort, _, name = question.partition(".")
+    asked = next((f for f in turn.trade.case_table.field if f.id == name), None)
+    choices = () if asked is None else turn.trade.choices(asked)
+    about = turn.conversation.about or ""
+    if turn.conversation.walk == "refusal" and turn.case is not None and about.isdecimal():
+        about = turn.case.plan.refused[int(about)].what
+    text = turn.word(f"plan.{name}.ask" if sort == "plan" else f"case.{name}.ask", name=about)
+    ask(turn, question, f"{prefix} {text} {listed_choices(choices)}".strip(), choices)

@@ -12,6 +12,7 @@ from .kit_line import hear_kit
 from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
 from .lines import hear_jar
+from .plan_lines import hear_plan_line
 from .turn import Turn
 from .whereabouts import hear_out
 
@@ -30,6 +31,7 @@ LINES = (
     hear_inspect,
     hear_restock,
     hear_out,
+    hear_plan_line,
     hear_jar,
 )
 

@@ -45,7 +45,7 @@ class Conversation:
 
     `question` is the id of the open question, about `sample` where it is a jar's; `waiting` are the
     jars last read back, at `shown_us`; `trail` the fields answered in this walk; `redo` a field taken back
-    by WRONG.
+    by WRONG; `told` the cases where it was said once what is missing.
     """
 
     address: str
@@ -61,6 +61,7 @@ class Conversation:
     shown_us: int = 0
     offered: tuple[str, ...] = ()
     about: str | None = None
+    told: tuple[str, ...] = ()
     stray_us: int | None = None
 
 
@@ -154,6 +155,12 @@ class Board:
             raise Missing(key)
         fits = ALERTS_UNDER[key[0]]
         return sorted((a for a in self.alerts.values() if fits(a, key)), key=lambda a: (a.raised_us, a.id))
+
+    def jars_of(self, case: str) -> list[Sample]:
+        """All jars of a case. Raises Missing where they were not read yet; few texts need them."""
+        if ("case", case) not in self._loaded:
+            raise Missing(("case", case))
+        return [sample for sample in self.samples.values() if sample.case == case]
 
     def used_numbers(self, case: str, kit: str) -> set[int]:
         """The numbers of a kit's block that jars of this case bear. Raises Missing."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from . import entries as said
 from .base import Frozen
 from .entries import Draft, FactTold
+from .plan import Plan, fold_plan
 from .times import us_of_iso
 
 
@@ -21,6 +22,7 @@ class Case(Frozen):
     state: str = "open"
     safety: dict[str, tuple[str, str, int]] = {}
     stops: dict[str, int] = {}
+    plan: Plan = Plan()
 
 
 def fold_case(case: Case | None, draft: Draft) -> Case | None:
@@ -38,4 +40,5 @@ def fold_case(case: Case | None, draft: Draft) -> Case | None:
         return case.model_copy(update={"safety": {**case.safety, f"{draft.author}/{body.question}": answer}})
     if isinstance(body, said.EntryStopped):
         return case.model_copy(update={"stops": {**case.stops, draft.author: draft.received_us}})
-    return case
+    plan = fold_plan(case.plan, draft)
+    return case if plan is case.plan else case.model_copy(update={"plan": plan})

@@ -77,6 +77,13 @@ class Area(Frozen):
         return cls(polygons=tuple(_polygon(p) for p in ([given] if kind == "Polygon" else given)))
 
 
+def middle(area: Area) -> tuple[float, float]:
+    """(latitude, longitude) halfway between the area's outermost points, in degrees."""
+    points = [point for polygon in area.polygons for ring in polygon for point in ring]
+    lons, lats = [lon for lon, _ in points], [lat for _, lat in points]
+    return (min(lats) + max(lats)) / 2, ((min(lons) + max(lons)) / 2 + 180) % 360 - 180
+
+
 def outside(area: Area, lat: float, lon: float) -> Outside | Inside:
     """Where a place in WGS84 degrees lies from the area.
 

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 import tomllib
 from functools import cached_property
+from typing import Protocol
 
 from pydantic import ConfigDict
 
 from ..model.base import Frozen
 from ..model.sample import Sample
+
+
+class Tells(Protocol):
+    """What knows, by a field's id, the word told for it."""
+
+    def text(self, field: str) -> str | None:
+        """The word told, None or empty where none was."""
 
 
 class Option(Frozen):
@@ -37,8 +45,8 @@ class Field(Frozen):
     alone: str | None = None
     listed_as: str | None = None
 
-    def applies(self, sample: Sample) -> bool:
-        """True where this field has a meaning for this sample, as far as it is told."""
+    def applies(self, sample: Tells) -> bool:
+        """True where this field has a meaning for this sample or plan, as far as it is told."""
         return not self.only or any(
             all((sample.text(other) or "") in values for other, values in where.items())
             for where in self.only
@@ -110,9 +118,20 @@ def parse_sample_table(text: str) -> SampleTable:
 
 
 class CaseTable(Frozen):
-    """The questions that open a case, in order."""
+    """The questions that open a case (stage *now*), and those that its plan asks, in order."""
 
+    model_config = ConfigDict(frozen=True, extra="forbid", ignored_types=(cached_property,))
     field: tuple[Field, ...]
+
+    @cached_property
+    def opening(self) -> tuple[Field, ...]:
+        """What is asked before a case is open."""
+        return tuple(field for field in self.field if field.stage == "now")
+
+    @cached_property
+    def planned(self) -> dict[str, Field]:
+        """What is asked when the plan is asked for, by id."""
+        return {field.id: field for field in self.field if field.stage == "plan"}
 
 
 def parse_case_table(text: str) -> CaseTable:

@@ -54,6 +54,12 @@ class Limits(Frozen):
     custody_carrier_minutes: float = Field(
         15, ge=0, description=f"Release to receipt is a gap without a named carrier after: {COMMON}"
     )
+    plan_blanks: int = Field(1, ge=0, le=99, description=f"Unused ones of the same lot in a plan: {COMMON}")
+    plan_backgrounds: int = Field(1, ge=0, le=99, description=f"Clean water samples in a plan: {COMMON}")
+    plan_spill_points: int = Field(3, ge=0, le=99, description=f"Points of the spill in a plan: {COMMON}")
+    plan_sheen_points: int = Field(2, ge=0, le=99, description=f"Points of a small sheen in a plan: {COMMON}")
+    plan_jars_per_duplicate: int = Field(10, ge=1, description=f"One duplicate in so many oil jars: {COMMON}")
+    plan_minutes_per_jar: float = Field(15, gt=0, description=f"Time that one more jar takes: {COMMON}")
 
 
 def limits_in_force(changed: Mapping[str, JsonValue]) -> Limits:

@@ -23,7 +23,7 @@ FILLED = {
     "value": "46", "field": "how the oil lies", "new": "5107", "old": "5103", "missing": "photo, gloves",
 }  # fmt: skip
 QUESTION = re.compile(
-    r"^(?:sample\.\w+\.ask|walk\.\w+\.ask|case\.\w+\.ask|advice\.\w+|read\..+|walk\.number\..+)$"
+    r"^(?:sample\.\w+\.ask|walk\.\w+\.ask|case\.\w+\.ask|plan\.\w+\.ask|advice\.\w+|read\..+|walk\.number\..+)$"
 )
 
 

@@ -44,13 +44,15 @@ ANSWERS = (
 )  # fmt: skip
 COMMANDS = (
     "jar", "JAR", "sample", "case", "ok", "OK 01", "ok 01-03", "ok 01 02", "skip", "wrong", "status", "?", "help",
-    "why", "again", "stop", "cancel", "Jar!", "ok ok",
+    "plan", "plan why", "plan oil thick", "done", "what can I still take?", "why", "again", "stop", "cancel", "Jar!", "ok ok",
 )  # fmt: skip
 LINES = (
     "03 seal is 5107 not 5103, misread", "01 time is 1010 not 1002, wrong watch", "01 kind is source", "02 oil is thick",
     "01 number is 04, wrote it wrong", "02 number is 01", "01 colour is brown", "01 nonsense is 4", "03 place is 47.29N 19.95W",
     "01 struck lid leaks", "strike 02", "need number 01 02", "need numbers", "01 E-118", "02 E-118, 03 E-119",
     "cooler M 4.4C at 1210 ice some", "cooler M 9.9", "cooler M 46", "fridge F2 3C", "cooler M opened 3", "cooler M 4.4C 0130",
+    "suspect Marbel: 2P, bilge", "refused Marbel: go away", "impossible Marbel 2P: dry", "Marbel sails 1500", "refused Zorro",
+    "Marbel left", "impossible clean water: ice",
     "CH-014", "CH-900", "CH-900 jar", "need number 03 04", "offer 01 02 to C1", "offer 03 to R2 1002", "offer 01-03 to R1",
     "01 5101 whole 02 5102 cut", "03 5103 whole", "01 unread", "NO 02 lid leaks", "withdraw 01", "answer 03 looked, 5103",
 )  # fmt: skip
@@ -196,6 +198,17 @@ FITTING = {
     "case.going": ("R1 and R2",),
     "case.kit": ("A", "A, B"),
     "case.vessel": ("launch",),
+    "plan.oil": ("1", "thick", "skip"),
+    "plan.extent": ("2", "small", "skip"),
+    "plan.suspects": ("Marbel: 2P 2S; Tolva", "nobody", "Marbel and Tolva"),
+    "plan.neighbours": ("no", "quay pipe"),
+    "plan.tanks": ("2P, fore peak", "skip"),
+    "plan.shore": ("sand and rocks", "no"),
+    "plan.court": ("3", "yes"),
+    "plan.words": ("not without my agent", "skip"),
+    "plan.who": ("master", "skip"),
+    "plan.when": ("0801", "now", "skip"),
+    "plan.split": ("no", "skip"),
 }
 
 

@@ -38,6 +38,9 @@ SCRIPTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (TWO_CASES, ("jar",)),
     (TWO_CASES, ("01 spill sheen",)),
     (SETUP, ("case", "real", "CH-015", "sheen off the quay", "north mole", "R2", "0840", "R1", "A")),
+    (SETUP, ("plan", "1", "small", "Marbel; Tolva: bilge", "no", "2P", "sand")),
+    (SETUP, ("refused Marbel: go away", "master", "0801")),
+    (SETUP, ("suspect Marbel", "refused Marbel")),
 )
 
 

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from bot.dialogue.answers import ANSWERS
+from bot.dialogue.plan_text import REFUSAL
 from bot.model.message import MessageState
 from bot.wiring import tables
 from tests.talk import ADDRESSES, Talk, talk_to
@@ -103,7 +104,8 @@ def moved(waiting: dict[str, Waiting], folder: Path, **said: Any) -> dict[str, s
 
 def test_every_question_of_the_tables_and_of_the_code_is_walked_through(waiting: dict[str, Waiting]) -> None:
     sample, case = tables()
-    asked = {field.id for field in sample.field if field.walked} | {f"case.{field.id}" for field in case.field}
+    asked = {field.id for field in sample.field if field.walked} | {f"case.{field.id}" for field in case.opening}
+    asked |= {f"plan.{id_}" for id_ in case.planned} | {f"plan.{id_}" for id_ in REFUSAL}
     assert (asked | set(ANSWERS)) - set(waiting) == set()
 
 

@@ -1,0 +1,135 @@
+"""PLAN, DONE and "what can I still take?": words about the plan, from anywhere."""
+
+from __future__ import annotations
+
+from ..model.case import Case
+from ..model.entries import DoneSaid
+from ..model.times import MINUTE_US, utc
+from ..rules.area import middle
+from ..rules.plan import Matrix
+from ..rules.roles import Action, who_may
+from ..rules.sun import daylight
+from .plan_text import owed, plan_matrix, wanted_text
+from .plan_walk import answer_field, start_plan
+from .queries import kits_of
+from .turn import Turn
+from .walk import ask_again
+from .which_case import ask_case, case_of_conversation
+
+
+def _case(turn: Turn) -> Case | None:
+    turn.case = turn.case or case_of_conversation(turn)
+    if turn.case is None:
+        ask_case(turn)
+    return turn.case
+
+
+def hear_plan(turn: Turn, rest: list[str]) -> bool:
+    """PLAN asks what it lacks and says the plan; PLAN WHY says why; PLAN OIL THICK tells one thing of it."""
+    case = _case(turn)
+    if case is None:
+        return True
+    if not rest:
+        start_plan(turn, case)
+        return True
+    if rest in (["why"], ["why?"]):
+        turn.say(turn.word("plan.why"))
+        return True
+    return answer_field(turn, case, rest[0], " ".join(turn.text.split()[-len(rest) :][1:]))
+
+
+def hear_done(turn: Turn, rest: list[str]) -> bool:
+    """What the offered plan still lacks, on record with the word; supervisors hear of a gap."""
+    if turn.conversation.question is not None:
+        return False  # there it is an answer
+    case = _case(turn)
+    if case is None:
+        return True
+    plan, matrix = case.plan, plan_matrix(turn, case)
+    missing = tuple(line.what for line in matrix.missing)
+    turn.write(case.name, DoneSaid(words=turn.text, missing=missing))
+    wanted = wanted_text(turn, matrix.missing, plan)
+    if not missing:
+        counts = {
+            "taken": sum(len(line.taken) for line in matrix.lines),
+            "refused": sum(1 for line in matrix.lines if line.refused),
+            "impossible": sum(1 for line in matrix.lines if line.impossible),
+        }
+        turn.say(f"{turn.word('plan.done.none', **counts)} {owed(turn, plan)}".strip())
+        return True
+    leads = tuple(p for p in who_may(turn.board.unit, Action.HEAR_ALERTS) if p.name != turn.person.name)
+    turn.say(f"{turn.word('plan.done.missing', wanted=wanted)} {owed(turn, plan)}".strip())
+    told = turn.word("plan.done.alert", person=turn.person.name, case=case.name, wanted=wanted)
+    turn.raise_alert("plan_gap", case.name, "push", leads, told)
+    return True
+
+
+def hear_what_can(turn: Turn, rest: list[str]) -> bool:
+    """What is still wanted, against the numbers of the kits, the ships that sail and the daylight."""
+    if rest[:2] not in (["can", "i"], ["can", "we"]) and rest != ["can"]:
+        return False
+    case = _case(turn)
+    if case is None:
+        return True
+    matrix = plan_matrix(turn, case)
+    sentences = [_wanted(turn, case, matrix), *_stock(turn, case, matrix), *_sailing(turn, case, matrix)]
+    sentences.extend(_light(turn))
+    text = " ".join(sentences)
+    if turn.conversation.question is not None:
+        ask_again(turn, text)
+    else:
+        turn.say(text)
+    return True
+
+
+def _wanted(turn: Turn, case: Case, matrix: Matrix) -> str:
+    if not matrix.missing:
+        return turn.word("plan.can.none")
+    minutes = round(matrix.jars * turn.trade.limits.plan_minutes_per_jar)
+    wanted = wanted_text(turn, matrix.missing, case.plan, 150)
+    return turn.word("plan.can.wanted", wanted=wanted, jars=matrix.jars, time=_span(turn, minutes))
+
+
+def _stock(turn: Turn, case: Case, matrix: Matrix) -> list[str]:
+    said = []
+    for kit in kits_of(turn, case):
+        if kit.numbers is not None:
+            left = kit.numbers[1] - kit.numbers[0] + 1 - len(turn.used_numbers(case.name, kit.name))
+            said.append(turn.word("plan.can.numbers", kit=kit.name, count=max(0, left)))
+    return said
+
+
+def _sailing(turn: Turn, case: Case, matrix: Matrix) -> list[str]:
+    """The first suspect that sails with a line of it still open, its time as told."""
+    open_names = {line.suspect for line in matrix.missing}
+    sails = [(s.sails[1], s.name) for s in case.plan.suspects.values() if s.sails and s.name in open_names]
+    if not sails:
+        return []
+    at_us, name = min(sails)
+    minutes = (at_us - turn.message.received_us) // MINUTE_US
+    if minutes <= 0:
+        return [turn.word("plan.can.sailed", name=name, at=_clock(turn, at_us))]
+    return [turn.word("plan.can.sails", name=name, at=_clock(turn, at_us), time=_span(turn, minutes))]
+
+
+def _light(turn: Turn) -> list[str]:
+    """Until when there is daylight at the middle of the unit's area, by the sun's own equations."""
+    if turn.trade.area is None:
+        return []
+    now_us = turn.message.received_us
+    sun = daylight(now_us, *middle(turn.trade.area))
+    if sun.sets_us is None:
+        return [turn.word("plan.light.all_day" if sun.up else "plan.light.none")]
+    if sun.up:
+        minutes = (sun.sets_us - now_us) // MINUTE_US
+        return [turn.word("plan.light.until", at=_clock(turn, sun.sets_us), time=_span(turn, minutes))]
+    return [turn.word("plan.light.down")]
+
+
+def _clock(turn: Turn, at_us: int) -> str:
+    return utc(at_us).astimezone(turn.trade.zone).strftime("%H:%M")
+
+
+def _span(turn: Turn, minutes: int) -> str:
+    hours, rest = divmod(int(minutes), 60)
+    return turn.word("plan.span" if hours else "plan.span.min", hours=hours, minutes=rest)
