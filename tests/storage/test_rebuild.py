@@ -47,7 +47,7 @@ async def test_a_rebuild_from_a_damaged_chain_changes_nothing(
 ) -> None:
     """An entry that this release cannot read stops it, and the tables stay as they were."""
     await fill(database_url, tmp_path)
-    sql = "INSERT INTO entries (chain, seq, kind, received_us, hash, text) VALUES ('CH-014', 14, 'x', 1, 'x', '{0}')"
+    sql = "INSERT INTO entries (chain, seq, kind, received_us, hash, text) VALUES ('CH-014', 99, 'x', 1, 'x', '{0}')"
     await outside(sql.format('{"kind":"NoSuchKind","body_version":1}'))
     async with opened(database_url) as database:
         async with database.read() as tx:
