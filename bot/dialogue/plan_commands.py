@@ -32,10 +32,11 @@ def hear_plan(turn: Turn, rest: list[str]) -> bool:
     if not rest:
         start_plan(turn, case)
         return True
-    if rest in (["why"], ["why?"]):
+    word = rest[0].lower()
+    if word in ("why", "why?"):
         turn.say(turn.word("plan.why"))
         return True
-    return answer_field(turn, case, rest[0], " ".join(turn.text.split()[-len(rest) :][1:]))
+    return answer_field(turn, case, word, " ".join(rest[1:]))
 
 
 def hear_done(turn: Turn, rest: list[str]) -> bool:
@@ -66,7 +67,8 @@ def hear_done(turn: Turn, rest: list[str]) -> bool:
 
 def hear_what_can(turn: Turn, rest: list[str]) -> bool:
     """What is still wanted, against the numbers of the kits, the ships that sail and the daylight."""
-    if rest[:2] not in (["can", "i"], ["can", "we"]) and rest != ["can"]:
+    words = [word.lower() for word in rest]
+    if words[:2] not in (["can", "i"], ["can", "we"]) and words != ["can"]:
         return False
     case = _case(turn)
     if case is None:

@@ -185,7 +185,7 @@ async def test_tamper_evident_tape_is_asked_for_where_a_court_is_possible(talk: 
 
 async def test_what_can_still_be_taken_counts_numbers_ships_and_daylight(talk: Talk) -> None:
     await say(talk, *ASKED, "Marbel sails 1030", "01 clean water 0830")
-    answer = await talk.says("R1", "what can I still take?")
+    answer = await talk.says("R1", "WHAT CAN I STILL TAKE?")
     assert "9 jars, about 2 h 15 min" in answer
     assert "Kit A has 18 numbers left" in answer
     assert "Marbel sails 10:30, in 1 h 19 min" in answer
