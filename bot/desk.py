@@ -4,29 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import re
 from collections.abc import Callable
-from dataclasses import replace
 from typing import NamedTuple, TypeAlias
 
 from storage.database import Disk
-from storage.ledger import raw_text, seal, sha256_of
-from storage.work import Store, Work, WriteSet
+from storage.work import Store, Work
 
-from .dialogue.catch_up import catch_up
-from .dialogue.engine import think
 from .dialogue.foresee import foresee
-from .dialogue.outcome import Outcome, Say
 from .dialogue.turn import Trade
-from .model.board import Board, Conversation, LoosePhoto, Missing
-from .model.entries import PhotoKept
+from .gulp import Gulp
+from .model.board import Board
 from .model.errors import ColdjarError, StoreUnavailable
-from .model.message import Incoming, MessageState, Outgoing, Receipt
+from .model.message import Incoming, Receipt
 from .model.people import Unit
 from .pump import Pump, Ride
-from .rules.checks import came_late
-from .watch.follow import concerns, follow
-from .watch.scene import Scene, Watched, outgoing
+from .sign_in import codes_in
 
 log = logging.getLogger("coldjar.desk")
 
@@ -44,9 +36,7 @@ class _Taken(NamedTuple):
 GULP = 32  # small enough that one is thought about while the disk takes in the one before
 GULPS = 2  # one on its way to the disk, one being thought about
 WAITING = 10_000  # beyond this a channel is told to come again, so that memory stays bounded
-CODE = re.compile(r"\b[0-9A-Fa-f]{40}\b")  # the form of every one-time code (`sign_in.LINK_BYTES`)
 UNSTORABLE = "This message could not be stored. Send it in other words, or call your supervisor."
-LOOKS = 40  # a message that needs more look-ups than this is broken, not thorough
 
 
 class Desk:
@@ -170,13 +160,13 @@ class Desk:
         self, work: Work, ride: Ride, messages: list[Incoming], poisoned: bool = False
     ) -> list[Receipt]:
         """The gulp's set is read at once, thought about message by message, and written at once."""
-        messages = [await self._without_codes(work, message) for message in messages]
-        seen = await work.seen(message.key for message in messages)
         board = work.board()
+        messages = [await self._without_codes(work, board, message) for message in messages]
+        seen = await work.seen(message.key for message in messages)
         await work.supply_conversations(board, (message.address for message in messages))
         wanted = {key for message in messages for key in foresee(message, board)}
         await work.supply(board, wanted)
-        gulp = _Gulp(work, board, self._trade_of(board.unit))
+        gulp = Gulp(work, board, self._trade_of)
         receipts = []
         for message in messages:
             if message.key in seen:
@@ -192,144 +182,19 @@ class Desk:
                 await ride.board(work, writes.texts)
         return receipts
 
-    async def _without_codes(self, work: Work, message: Incoming) -> Incoming:
-        """A one-time code that the store knows is never kept in clear: its commitment takes its place."""
-        codes = CODE.findall(message.text)
-        if not codes:
+    async def _without_codes(self, work: Work, board: Board, message: Incoming) -> Incoming:
+        """A code that the store knows is never kept in clear: a mark with its commitment takes its place."""
+        said = codes_in(message.text)
+        if not said:
             return message
-        commitments = {code: self._commit_code(code.lower()) for code in codes}
+        commitments = {typed: self._commit_code(code) for typed, code in said.items()}
         known = await work.known_codes(commitments.values())
+        board.codes |= known
         text = message.text
-        for code, commitment in commitments.items():
-            if commitment in known:
-                text = text.replace(code, f"[code {commitment[:16]}]")
-        return message.model_copy(update={"text": text})
-
-
-NOTHING_SEEN = Watched()
-_Thought: TypeAlias = tuple[Outcome, Watched]
-
-
-class _Gulp:
-    """The working copies of one gulp."""
-
-    def __init__(self, work: Work, board: Board, trade: Trade) -> None:
-        self._work = work
-        self._board = board
-        self._trade = trade
-        self._says: list[tuple[Say, int, bool]] = []
-        self._unasked: list[Outgoing] = []
-        self.writes = WriteSet()
-
-    async def think(self, message: Incoming, poisoned: bool) -> MessageState:
-        """The message and all that follows from it are in the write set."""
-        text = raw_text(message, self._board.commitments[message.address])
-        sha256 = sha256_of(text)
-        outcome, watched = self._parked(message) if poisoned else await self._thought(message, sha256)
-        self._absorb(message, outcome, watched)
-        self.writes.raws.append((message, outcome.state, sha256, text))
-        return outcome.state
-
-    async def _thought(self, message: Incoming, sha256: str) -> _Thought:
-        try:
-            return await self._with_all_it_needs(message, sha256)
-        except ColdjarError:
-            raise
-        except Exception:
-            log.exception("message %s could not be thought about; it is parked", message.key)
-            return self._parked(message)
-
-    async def _with_all_it_needs(self, message: Incoming, sha256: str) -> _Thought:
-        """Thinking and watching, asked again each time they named what the board lacked."""
-        for _ in range(LOOKS):
-            try:
-                outcome = think(message, sha256, self._board, self._trade)
-                return outcome, self._watched(outcome, message.received_us)
-            except Missing as missing:
-                await self._work.supply(self._board, missing.keys)
-        raise RuntimeError("thinking never had what it needed")
-
-    def _watched(self, outcome: Outcome, now_us: int) -> Watched:
-        """What the watch makes of what was told; most of what is told does not concern it."""
-        if not concerns(outcome.drafts):
-            return NOTHING_SEEN
-        trade = self._trade
-        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us)
-        return follow(scene, outcome.drafts, outcome.unit or self._board.unit, outcome.samples, outcome.cases)
-
-    def _parked(self, message: Incoming) -> _Thought:
-        """A poison message is kept, marked, and answered in words."""
-        conversation = self._board.conversations.get(message.address) or Conversation(address=message.address)
-        person = self._board.people_by_address.get(message.address)
-        say = Say(message.address, person, self._trade.words.say("parked"))
-        return Outcome(MessageState.PARKED, conversation, says=[say]), NOTHING_SEEN
-
-    def _absorb(self, message: Incoming, outcome: Outcome, watched: Watched) -> None:
-        board, writes = self._board, self.writes
-        entries = seal((*outcome.drafts, *watched.drafts), board.heads)
-        writes.entries.extend(entries)
-        for sample in outcome.samples.values():
-            board.put(sample)
-        board.cases.update(outcome.cases)
-        if outcome.unit is not None:
-            board.unit = outcome.unit
-        writes.samples.update(outcome.samples)
-        writes.errands.extend(outcome.errands)
-        writes.cases.update(outcome.cases)
-        board.conversations[message.address] = outcome.conversation
-        writes.conversations[message.address] = (outcome.conversation, message.received_us)
-        late = came_late(message.said_us, message.received_us, self._trade.limits)
-        self._says.extend((say, message.received_us, late) for say in outcome.says)
-        sent = outgoing(watched.tells, board.unit, self._trade.channels, message.received_us)
-        self._unasked.extend(sent)
-        board.alerts.update(watched.alerts)
-        writes.alerts.update(watched.alerts)
-        writes.due.extend(watched.due)
-        loose = board.loose.get(entries[0].draft.author) if entries else None
-        if loose is not None:
-            for photo_id in outcome.used_photos:
-                loose.pop(photo_id, None)
-            for entry in entries:
-                body = entry.draft.body
-                if isinstance(body, PhotoKept) and body.sample is None:
-                    loose[entry.id] = LoosePhoto(
-                        id=entry.id,
-                        chain=entry.chain,
-                        photo=body.photo,
-                        received_us=entry.draft.received_us,
-                    )
-
-    def finish(self) -> WriteSet:
-        """The write set with its texts, late ones of a conversation as one."""
-        if not self._says:
-            self.writes.texts.extend(self._unasked)
-            return self.writes
-        now_us = self._says[-1][1]
-        says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
-        caught_up = catch_up(says, self._board, self._trade, now_us)
-        for address, waiting in caught_up.waiting.items():
-            conversation, touched_us = self.writes.conversations[address]
-            self.writes.conversations[address] = (
-                replace(conversation, waiting=waiting),
-                touched_us,
-            )
-        self.writes.texts.extend(_outgoing(say, now_us) for say in caught_up.says)
-        self.writes.texts.extend(self._unasked)
-        return self.writes
-
-
-def _outgoing(say: Say, now_us: int) -> Outgoing:
-    channel, _, account = say.address.partition(":")
-    return Outgoing(
-        channel=channel,
-        account=account,
-        person=say.person,
-        text=say.text,
-        asks=say.asks,
-        choices=say.choices,
-        alert=say.alert,
-        queued_us=now_us,
-    )
+        found = {typed: one for typed, one in commitments.items() if one in known}
+        for typed in sorted(found, key=len, reverse=True):
+            text = text.replace(typed, f"[code {found[typed][:16]}]")
+        return message.model_copy(update={"text": text, "codes": tuple(found.values())}) if found else message
 
 
 def _answer(done: asyncio.Future[Receipt], receipt: Receipt) -> None:

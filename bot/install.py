@@ -10,6 +10,7 @@ from storage.work import Store, Work
 from .model.base import JsonValue
 from .model.entries import UNIT_CHAIN, Body, Draft, LinkIssued
 from .model.errors import AskedWrongly
+from .model.people import Unit
 from .model.times import DAY_US, us_of_iso
 from .ports import Clock, Secrets
 from .setup import SetupFile, case_changes, read_setup, unit_changes
@@ -33,7 +34,9 @@ async def apply_setup(store: Store, text: str, clock: Clock, secrets: Secrets, k
     async with store.work() as work:
         snapshot = work.snapshot
         _known_names(file, snapshot.unit.people.keys(), snapshot.unit.kits.keys())
+        _not_revoked(file, snapshot.unit)
         addresses = [address for person in file.people for address in person.addresses]
+        addresses += [address for person in snapshot.unit.people.values() for address in person.by_code]
         commit = await work.commitments(addresses)
         first = not snapshot.heads
         bodies: list[tuple[str, Body]] = [
@@ -59,6 +62,15 @@ def _draft(chain: str, body: Body, now_us: int) -> Draft:
         received_us=now_us,
         event=event if isinstance(event, str) else None,
     )
+
+
+def _not_revoked(file: SetupFile, unit: Unit) -> None:
+    """An older file does not bring a lost phone back."""
+    for person in file.people:
+        known = unit.people.get(person.name)
+        for address in person.addresses if known is not None else ():
+            if known is not None and address in known.revoked:
+                raise AskedWrongly(f"{address} of {person.name} was revoked; take it out of the setup file.")
 
 
 def _known_names(file: SetupFile, people: Iterable[str], kits: Iterable[str]) -> None:

@@ -217,9 +217,13 @@ def _people(file: SetupFile, unit: Unit, commit: dict[str, str]) -> Iterator[Bod
         known = unit.people.get(person.name)
         if known is not None and person.gloves is None:  # a size that was texted stays
             person = person.model_copy(update={"gloves": known.gloves})
-        if known is None or known.model_dump() != person.model_dump():
-            held = person.model_dump(exclude={"addresses"})
-            yield PersonSet(**held, addresses=tuple(commit[address] for address in person.addresses))
+        addresses = person.addresses
+        if known is not None:
+            by_code = (one for one in known.by_code if one in known.addresses)
+            addresses = tuple(dict.fromkeys((*addresses, *by_code)))
+        held = person.model_dump(exclude={"addresses"})
+        if known is None or (known.addresses, known.model_dump(include=set(held))) != (addresses, held):
+            yield PersonSet(**held, addresses=tuple(commit[address] for address in addresses))
 
 
 _STOCKED = {"jars", "vehicle", "cooler", "more"}  # of a kit's table, what its contents are to be

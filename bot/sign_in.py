@@ -4,14 +4,24 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import re
+from unicodedata import decimal
 
 from storage import sessions
 from storage.work import Store, Work
 
+from .model.board import Code
+from .model.people import Unit
 from .model.times import DAY_US
 from .ports import Clock, Secrets
 
 LINK_BYTES = 20
+ENROL_DIGITS, PERSONAL_DIGITS = 12, 6
+PERSONAL_LIFE_US = 36_500 * DAY_US  # until there is a newer one
+# The forms of all codes: links, and digits typed in groups or not; groups may overlap with other figures.
+CODE = re.compile(
+    r"\b([0-9A-Fa-f]{40})\b|(?<!\d)(?=(\d{4}[ -]?\d{4}[ -]?\d{4})(?!\d))|(?<!\d)(?=(\d{3}[ -]?\d{3})(?!\d))"
+)
 SESSION_BYTES = 32
 SESSION_LIFE_US = 30 * DAY_US
 
@@ -19,6 +29,39 @@ SESSION_LIFE_US = 30 * DAY_US
 def keyed(token: str, key: bytes) -> str:
     """What stands in the store for a token: HMAC-SHA-256 under the store's own key."""
     return hmac.new(key, token.encode(), hashlib.sha256).hexdigest()
+
+
+def codes_in(text: str) -> dict[str, str]:
+    """What of a text has the form of a code: as typed, and as codes are kept."""
+    found = {}
+    for match in CODE.finditer(text):
+        typed = next(group for group in match.groups() if group)
+        plain = typed.replace(" ", "").replace("-", "").lower()
+        found[typed] = "".join(str(decimal(sign, sign)) for sign in plain)  # digits of any script
+    return found
+
+
+async def new_code(
+    work: Work, name: str, purpose: str, secrets: Secrets, key: bytes, now_us: int, until_us: int
+) -> str:
+    """A fresh code of this person, "enrol" or "personal"; an older one of theirs is good no longer."""
+    digits = ENROL_DIGITS if purpose == "enrol" else PERSONAL_DIGITS
+    while True:
+        code = str(int(secrets.token(16), 16))[-digits:]  # 128 bits: no digit is likelier than another
+        taken = await sessions.known(work.tx, (keyed(code, key),))
+        if len(code) == digits and not taken and not _is_a_seal(code, work.snapshot.unit):
+            break
+    issued = Code(purpose=purpose, holder=f"person:{name}", expires_us=until_us)
+    await sessions.put_code(work.tx, keyed(code, key), issued, now_us)
+    return code
+
+
+def _is_a_seal(code: str, unit: Unit) -> bool:
+    """A code that could be read as the number of one of the unit's seals would hide that seal."""
+    ends = [kit.seals for kit in unit.kits.values() if kit.seals is not None]
+    return any(
+        one.isdigit() and other.isdigit() and int(one) <= int(code) <= int(other) for one, other in ends
+    )
 
 
 async def new_link(

@@ -116,6 +116,12 @@ async def report(tx: Tx, reports: Iterable[tuple[int, str, int]]) -> None:
     await tx.run_many(sql, list(reports))
 
 
+async def withdraw(tx: Tx, addresses: Iterable[str]) -> None:
+    """What waits to go to these addresses never goes; it stays to be read."""
+    sql = "UPDATE outbox SET state = 'given_up', problem = 'revoked' WHERE address = $1 AND state = 'waiting'"
+    await tx.run_many(sql, [(address,) for address in addresses])
+
+
 async def orphan_leases(tx: Tx) -> int:
     """What a process that is gone was sending may go again now; how many texts that are."""
     sql = f"UPDATE outbox SET leased_until_us = 0, leased_by = '' WHERE {PENDING} AND state = 'leased'"  # noqa: S608 - as above

@@ -123,12 +123,7 @@ def unit_rows(unit: Unit) -> list[tuple[str, str, str]]:
 
 def address_rows(unit: Unit) -> list[tuple[str, str, str]]:
     """Who is enrolled under which address: (address, person, state); an address is one person's."""
-    rows: dict[str, tuple[str, str, str]] = {}
-    for name in sorted(unit.people):
-        person = unit.people[name]
-        for address in person.addresses:
-            rows.setdefault(address, (address, name, "enrolled" if person.active else "retired"))
-    return list(rows.values())
+    return [(address, name, state) for address, (name, state) in unit.owners().items()]
 
 
 async def put_unit(tx: Tx, unit: Unit) -> None:
@@ -140,13 +135,24 @@ async def put_unit(tx: Tx, unit: Unit) -> None:
     await tx.run_many(sql, address_rows(unit))
 
 
-async def put_unit_changes(tx: Tx, before: Unit, unit: Unit) -> None:
-    """What an entry of people's own changed of the unit stands in its table; nothing else is touched."""
-    known = {(kind, name): doc for kind, name, doc in unit_rows(before)}
-    changed = [row for row in unit_rows(unit) if known.get(row[:2]) != row[2]]
+async def put_unit_changes(tx: Tx, before: Unit, after: Unit) -> None:
+    """The unit's table goes from one state to the other; rows that stay alike are not touched."""
+    old, new = unit_rows(before), unit_rows(after)
+    gone = {row[:2] for row in old} - {row[:2] for row in new}
+    await tx.run_many("DELETE FROM unit_items WHERE kind = $1 AND name = $2", sorted(gone))
     sql = """INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)
     ON CONFLICT (kind, name) DO UPDATE SET doc = excluded.doc"""
-    await tx.run_many(sql, changed)
+    await tx.run_many(sql, sorted(set(new) - set(old)))
+
+
+async def put_address_changes(tx: Tx, before: Unit, after: Unit) -> None:
+    """The table of addresses goes from one state to the other; rows that stay alike are not touched."""
+    known, wanted = address_rows(before), address_rows(after)
+    left = {row[0] for row in known} - {row[0] for row in wanted}
+    await tx.run_many("DELETE FROM addresses WHERE address = $1", [(address,) for address in sorted(left)])
+    sql = """INSERT INTO addresses (address, person, state) VALUES ($1, $2, $3)
+    ON CONFLICT (address) DO UPDATE SET person = excluded.person, state = excluded.state"""
+    await tx.run_many(sql, sorted(set(wanted) - set(known)))
 
 
 @dataclass

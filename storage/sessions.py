@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 
+from bot.model.board import Code
+
 from .database import Tx
 
 LINK = "sign_in"
@@ -40,10 +42,32 @@ async def use_link(tx: Tx, commitment: str, now_us: int) -> str | None:
     return str(rows[0][0])
 
 
-async def known(tx: Tx, commitments: Iterable[str]) -> set[str]:
+async def known(tx: Tx, commitments: Iterable[str]) -> dict[str, Code]:
     """Those of these commitments that are a code's, used or not."""
-    sql = f"SELECT commitment FROM codes WHERE {tx.among('commitment', '$1')}"  # noqa: S608 - no values in it
-    return {commitment for (commitment,) in await tx.rows(sql, json.dumps(sorted(commitments)))}
+    columns = "commitment, purpose, address, expires_us, used_us"
+    sql = f"SELECT {columns} FROM codes WHERE {tx.among('commitment', '$1')}"  # noqa: S608 - no values in it
+    rows = await tx.rows(sql, json.dumps(sorted(commitments)))
+    return {
+        commitment: Code(purpose=purpose, holder=holder, expires_us=expires_us, used_us=used_us)
+        for commitment, purpose, holder, expires_us, used_us in rows
+    }
+
+
+async def put_code(tx: Tx, commitment: str, code: Code, now_us: int) -> None:
+    """The code is its holder's only one for this purpose; those before it are good no longer."""
+    await tx.run(
+        "UPDATE codes SET used_us = $3 WHERE purpose = $1 AND address = $2 AND used_us IS NULL",
+        code.purpose,
+        code.holder,
+        now_us,
+    )
+    sql = "INSERT INTO codes (commitment, purpose, address, expires_us) VALUES ($1, $2, $3, $4)"
+    await tx.run(sql, commitment, code.purpose, code.holder, code.expires_us)
+
+
+async def use_codes(tx: Tx, used: Iterable[tuple[str, int]]) -> None:
+    """These codes (commitment, when) are good no longer."""
+    await tx.run_many("UPDATE codes SET used_us = $2 WHERE commitment = $1 AND used_us IS NULL", list(used))
 
 
 async def put_session(tx: Tx, commitment: str, address: str, expires_us: int) -> None:

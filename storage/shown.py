@@ -6,7 +6,7 @@ from typing import Any
 
 from bot.model.case import Case
 from bot.model.entries import UNIT_CHAIN
-from bot.model.people import Unit
+from bot.model.people import CHANGES, Unit
 from bot.model.sample import Sample
 
 from . import alerts, projections
@@ -15,13 +15,7 @@ from .ledger import Entry
 from .projections import THINGS, Things
 from .work import fold_unit_entries
 
-UNIT_KINDS = frozenset(
-    (
-        *("UnitSet", "PersonSet", "KitSet", "CoolerSet", "WatchSet", "LimitSet"),
-        *("KitStocked", "KitInspected", "KitUsed", "KitRestocked", "GlovesTold"),
-        *("PersonOut", "PersonBack", "WatchStood"),
-    )
-)
+UNIT_KINDS = frozenset(kind.__name__ for kind in CHANGES)
 _SAMPLES = """SELECT id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
 kind, open, seal, evidence, offered_to, doc FROM samples"""
 

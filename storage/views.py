@@ -13,6 +13,7 @@ from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
 from bot.model.case import Case
 from bot.model.entries import PhotoKept, WatchSet
 from bot.model.kit import Stock
+from bot.model.message import Incoming
 from bot.model.people import Cooler, Kit, Person, Unit, Whereabouts
 from bot.model.sample import Sample
 
@@ -167,6 +168,26 @@ async def _supply_used(tx: Tx, board: Board, keys: list[Key]) -> None:
         board.supply_used(key, [number for (number,) in await tx.rows(sql, key[1], *block)])
 
 
+QUARANTINED_MOST = 500  # of one address; more is a flood and no crew
+
+
+async def _supply_quarantined(tx: Tx, board: Board, keys: list[Key]) -> None:
+    sql = """SELECT text, sha256 FROM (SELECT row, text, sha256 FROM raw_messages
+    WHERE address = $1 AND state = 'quarantined' ORDER BY row DESC LIMIT $2) AS last ORDER BY row"""
+    for _, address in keys:
+        account = address.partition(":")[2]
+        board.quarantined[address] = [
+            (Incoming.model_validate({**json.loads(text), "account": account}), sha256)
+            for text, sha256 in await tx.rows(sql, address, QUARANTINED_MOST)
+        ]
+
+
+async def _supply_closed(tx: Tx, board: Board, keys: list[Key]) -> None:
+    for _, name in keys:
+        rows = await tx.rows("SELECT doc FROM cases WHERE name = $1", name)
+        board.closed[name] = Case.model_validate_json(rows[0][0]) if rows else None
+
+
 async def _supply_of_kit(tx: Tx, board: Board, keys: list[Key]) -> None:
     """A kit's jars since it was counted: a drill's jars are a training kit's, real ones another's."""
     sql = """SELECT s.doc, c.doc FROM samples AS s JOIN cases AS c ON c.name = s.case_name
@@ -214,5 +235,7 @@ SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
     "loose": _supply_loose,
     "kit": _supply_of_kit,
     "heard": _supply_heard,
+    "quarantined": _supply_quarantined,
+    "case": _supply_closed,
     **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
 }

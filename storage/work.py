@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from bot.model.alert import Alert
-from bot.model.board import Board, Conversation, Key
+from bot.model.board import Board, Code, Conversation, Key
 from bot.model.case import Case, fold_case
 from bot.model.due import Due
 from bot.model.entries import UNIT_CHAIN, Draft
@@ -44,6 +44,7 @@ class WriteSet:
     errands: list[Errand] = field(default_factory=list)
     alerts: dict[str, Alert] = field(default_factory=dict)
     due: list[Due] = field(default_factory=list)
+    used_codes: list[tuple[str, int]] = field(default_factory=list)
 
 
 class Work:
@@ -96,10 +97,13 @@ class Work:
     async def supply(self, board: Board, keys: Iterable[Key]) -> None:
         """What the store holds under these keys is on the board; jars written lately are at hand."""
         wanted = set(keys)
+        named = {key for key in wanted if key[0] == "commitment"}
+        if named:
+            board.commitments.update(await self.commitments(key[1] for key in named))
         at_hand = {key for key in wanted if key[0] == "id" and key[1] in self._recent}
         for key in at_hand:
             board.supply(key, (self._recent[key[1]],))
-        await views.supply(self._tx, board, wanted - at_hand)
+        await views.supply(self._tx, board, wanted - at_hand - named)
 
     async def keep(self, board: Board, writes: WriteSet) -> None:
         """The whole set is written; the snapshot is what the board became."""
@@ -109,18 +113,29 @@ class Work:
         await projections.put_samples(tx, writes.samples.values(), board.stored)
         self.written |= writes.samples
         await projections.put_cases(tx, writes.cases.values())
-        if board.unit is not self.snapshot.unit:
-            await projections.put_unit_changes(tx, self.snapshot.unit, board.unit)
         await projections.put_things(tx, writes.entries)
         await alerts.put(tx, writes.alerts.values())
         await due.wait(tx, writes.due)
         await conversations.put_conversations(tx, writes.conversations.values())
         if writes.errands:
             await self.ask(writes.errands)
-        names = board.case_names | frozenset(board.cases)
-        self.snapshot = replace(
-            self.snapshot, unit=board.unit, cases=board.cases, heads=board.heads, case_names=names
-        )
+        if writes.used_codes:
+            await sessions.use_codes(tx, writes.used_codes)
+        if board.unit is not self.snapshot.unit:
+            await self._put_unit(board.unit)
+        names = board.case_names | frozenset(board.cases) | frozenset(writes.cases)
+        self.snapshot = replace(self.snapshot, cases=board.cases, heads=board.heads, case_names=names)
+
+    async def _put_unit(self, unit: Unit) -> None:
+        """The unit's tables say what it has become; what waits to go to an address revoked now never goes."""
+        before = self.snapshot
+        await projections.put_unit_changes(self._tx, before.unit, unit)
+        self.snapshot = replace(before, unit=unit)
+        if unit.people is not before.unit.people:
+            people = unit.enrolled()
+            await projections.put_address_changes(self._tx, before.unit, unit)
+            await outbox.withdraw(self._tx, sorted(before.people_by_address.keys() - people.keys()))
+            self.snapshot = replace(self.snapshot, people_by_address=people)
 
     async def _put_entries(self, entries: list[Entry], heads: dict[str, tuple[int, str]]) -> None:
         sql = (
@@ -178,8 +193,8 @@ class Work:
         await projections.put_cases(self._tx, (cases[n] for n in {e.chain for e in entries} if n in cases))
         self.snapshot = await views.read_snapshot(self._tx)
 
-    async def known_codes(self, commitments: Iterable[str]) -> set[str]:
-        """Those of these commitments that are a one-time code's, used or not."""
+    async def known_codes(self, commitments: Iterable[str]) -> dict[str, Code]:
+        """Those of these commitments that are a code's, used or not."""
         return await sessions.known(self._tx, commitments)
 
     # --- the outbox ---------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from typing import Any
 
 from bot.clock import SeededSecrets, VirtualClock
 from bot.install import apply_setup
+from bot.model.entries import DisclosureTold, Draft
 from bot.model.message import Attachment, Incoming, Outgoing, Receipt, SharedPosition
 from bot.model.times import MINUTE_US, us_of_iso
 from bot.show import show
@@ -173,8 +174,22 @@ class Talk:
             return before == await contents(tx)
 
 
+async def tell_all(store: Store, now_us: int) -> None:
+    """Everybody has been told that what is texted may be disclosed: no answer says so any more."""
+    async with store.work() as work:
+        told = [DisclosureTold(name=name) for name in work.snapshot.unit.people]
+        await work.change_unit(
+            [
+                Draft(chain="unit", body=body, author="", channel="setup", said_us=now_us, received_us=now_us)
+                for body in told
+            ]
+        )
+
+
 @asynccontextmanager
-async def talk_to(url: str, folder: Path, setup: str = SETUP, start: str = START) -> AsyncIterator[Talk]:
+async def talk_to(
+    url: str, folder: Path, setup: str = SETUP, start: str = START, told: bool = True
+) -> AsyncIterator[Talk]:
     """A migrated store brought to a setup, with a house over it."""
     clock = VirtualClock(us_of_iso(start))
     secrets = SeededSecrets("talk")
@@ -182,6 +197,8 @@ async def talk_to(url: str, folder: Path, setup: str = SETUP, start: str = START
     store = Store(database, lambda: secrets.token(16))
     try:
         await apply_setup(store, setup, clock, secrets, KEY)
+        if told:
+            await tell_all(store, clock.now_us())
         sent: list[Outgoing] = []
         channels = {name: Outbox(name, sent) for name in ("sms", "web")}
         house = build(store, folder, channels, clock, "talk", KEY)

@@ -6,11 +6,8 @@ import re
 
 from ..model.board import Board
 from ..model.case import Case
-from ..model.entries import UNIT_CHAIN, NoteMade, StrangerHeard
-from ..model.message import Incoming, MessageState
-from ..model.people import Person
-from ..model.times import DAY_US
-from ..rules.safety import is_sos
+from ..model.entries import NoteMade
+from ..model.message import Incoming
 from .answers import answer, typed_answer
 from .commands import hear_command
 from .kit_restock import hear_kit_used
@@ -18,7 +15,9 @@ from .kit_walk import hear_kit_walk
 from .lines import hear_more
 from .outcome import Outcome
 from .photos import hear_files, keep_loose
-from .safety import hear_entry, hear_gas, hear_sos, hear_strangers_sos
+from .safety import hear_entry, hear_gas, hear_sos
+from .speakers import hear_enrolment, tell_disclosure
+from .strangers import hear_stranger
 from .turn import Trade, Turn
 from .walk import ask_again
 from .which_case import case_of_conversation, named_case
@@ -30,7 +29,6 @@ _STARTS = (
     "|suspects?|refused|impossible"
 )
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
-STRANGER = Person(name="", roles=())
 
 
 def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome:
@@ -40,31 +38,18 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
     """
     person = board.person_at(message.address)
     if person is None or not person.active:
-        return _stranger(Turn(message, sha256, board, trade, STRANGER))
+        return hear_stranger(message, sha256, board, trade)
     turn = Turn(message, sha256, board, trade, person)
-    _hear(turn)
+    if not hear_sos(turn):
+        _hear(turn)
+        tell_disclosure(turn)
     if message.attachments and not turn.kept_files:
         keep_loose(turn)
     return turn.outcome()
 
 
-def _stranger(turn: Turn) -> Outcome:
-    """Kept, attributed to nobody; one fixed reply an address and day."""
-    if is_sos(turn.text):
-        hear_strangers_sos(turn)
-        return turn.outcome(MessageState.QUARANTINED)
-    last = turn.conversation.stray_us
-    fresh = last is None or turn.message.received_us - last >= DAY_US
-    if fresh:
-        turn.note(stray_us=turn.message.received_us)
-        commitment = turn.board.commitments[turn.message.address]
-        turn.write(UNIT_CHAIN, StrangerHeard(address=commitment, answered=True))
-        turn.say(turn.word("stranger"))
-    return turn.outcome(MessageState.QUARANTINED)
-
-
 def _hear(turn: Turn) -> None:
-    if hear_sos(turn):
+    if hear_enrolment(turn):
         return
     in_case_walk = (turn.conversation.question or "").startswith("case.")
     turn.case, text = (None, turn.text) if in_case_walk else named_case(turn, turn.text)

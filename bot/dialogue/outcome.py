@@ -28,7 +28,10 @@ class Say:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Everything that follows from one message: nothing of it is stored yet. `unit` where it changed."""
+    """Everything that follows from one message: nothing of it is stored yet. `unit` where it changed.
+
+    `used_codes` are good no longer; `adopts`: what waited from its address is now to be thought about.
+    """
 
     state: MessageState
     conversation: Conversation
@@ -39,3 +42,5 @@ class Outcome:
     used_photos: tuple[str, ...] = ()
     errands: list[Errand] = field(default_factory=list)
     unit: Unit | None = None
+    used_codes: tuple[str, ...] = ()
+    adopts: bool = False

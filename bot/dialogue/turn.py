@@ -60,7 +60,7 @@ class Turn:
         self.board = board
         self.trade = trade
         self.person = person
-        self.text = message.text.strip()
+        self.text = message.words
         self.conversation = board.conversations.get(message.address) or Conversation(address=message.address)
         self.case: Case | None = None
         self.unit = board.unit
@@ -73,6 +73,8 @@ class Turn:
         self._says: list[Say] = []
         self._used_photos: list[str] = []
         self._errands: list[Errand] = []
+        self._used_codes: list[str] = []
+        self._adopts = False
 
     # --- reading ------------------------------------------------------------------------------
 
@@ -105,7 +107,8 @@ class Turn:
         return self._open_cases
 
     def _find_open_cases(self) -> list[Case]:
-        cases = [case for _, case in sorted((self.board.cases | self._cases).items())]
+        known = sorted((self.board.cases | self._cases).items())
+        cases = [case for _, case in known if case.state == "open"]
         mine = [case for case in cases if not case.people or self.person.name in case.people]
         if mine or not may(self.person, Action.WORK_ON_ALL_CASES):
             return mine
@@ -165,7 +168,7 @@ class Turn:
                 known = self.sample(id_)
             self._samples[id_] = fold(known, draft)
         if chain == UNIT_CHAIN:
-            self.unit = fold_unit(self.unit, draft)
+            self.unit = fold_unit(self.unit, draft, self.board.behind(getattr(body, "addresses", ())))
         elif not body.about:
             case = fold_case(self.case_named(chain), draft)
             if case is not None:
@@ -189,6 +192,14 @@ class Turn:
         """The conversation stands like this from now on."""
         self.conversation = replace(self.conversation, **change)  # type: ignore[arg-type]  # one name a field
 
+    def use_code(self, commitment: str) -> None:
+        """This code is good no longer."""
+        self._used_codes.append(commitment)
+
+    def adopt(self) -> None:
+        """What waited from this address will be thought about as its person's."""
+        self._adopts = True
+
     def run_errand(self, kind: str, subject: str, due_us: int | None = None, **doc: JsonValue) -> None:
         """Slow work is asked for with what this turn writes; due now, unless an instant is given."""
         due_us = self.message.received_us if due_us is None else due_us
@@ -210,8 +221,25 @@ class Turn:
         """The sender will be answered with this; an exercise says so first."""
         marked = self._marked(text)
         self._says.append(
-            Say(self.message.address, self.person.name, marked, asks=asks, choices=choices, catch_up=catch_up)
+            Say(
+                self.message.address,
+                self.person.name or None,
+                marked,
+                asks=asks,
+                choices=choices,
+                catch_up=catch_up,
+            )
         )
+
+    def add_to_answer(self, text: str) -> bool:
+        """The last answer to the sender says this too; False where it asks something or there is none."""
+        place = len(self._says) - 1
+        while place >= 0 and self._says[place].address != self.message.address:
+            place -= 1
+        if place < 0 or self._says[place].asks is not None or self._says[place].catch_up is not None:
+            return False
+        self._says[place] = replace(self._says[place], text=f"{self._says[place].text} {text}")
+        return True
 
     def tell(self, person: Person, text: str, alert: AlertMark | None = None) -> None:
         """Somebody else will be told, at the first of their addresses that this line can reach."""
@@ -262,4 +290,6 @@ class Turn:
             used_photos=tuple(self._used_photos),
             errands=self._errands,
             unit=self.unit if self.unit is not self.board.unit else None,
+            used_codes=tuple(self._used_codes),
+            adopts=self._adopts,
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .administration import hear_administration
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
 from .custody.offer import hear_offer, hear_withdrawn
@@ -17,6 +18,7 @@ from .turn import Turn
 from .whereabouts import hear_out
 
 LINES = (
+    hear_administration,
     hear_correction,
     hear_struck,
     hear_offer,

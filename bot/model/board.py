@@ -15,7 +15,7 @@ from .alert import Alert
 from .base import Frozen
 from .case import Case
 from .entries import FactTold
-from .message import Attachment
+from .message import Attachment, Incoming
 from .people import Person, Unit
 from .sample import Sample
 
@@ -39,13 +39,23 @@ class LoosePhoto(Frozen):
     received_us: int
 
 
+class Code(Frozen):
+    """A code that the store knows: for what, whose ("person:R3", or an address), until when, used when."""
+
+    purpose: str
+    holder: str
+    expires_us: int
+    used_us: int | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Conversation:
     """Where one address stands. Answers to a jar's questions are entries, not kept here.
 
     `question` is the id of the open question, about `sample` where it is a jar's; `waiting` are the
     jars last read back, at `shown_us`; `trail` the fields answered in this walk; `redo` a field taken back
-    by WRONG; `told` the cases where it was said once what is missing.
+    by WRONG; `told` the cases where it was said once what is missing. Of a stranger: answered at `stray_us`,
+    wrong codes at `tries_us`, a call for help at `sos_us`.
     """
 
     address: str
@@ -63,6 +73,8 @@ class Conversation:
     about: str | None = None
     told: tuple[str, ...] = ()
     stray_us: int | None = None
+    sos_us: int | None = None
+    tries_us: tuple[int, ...] = ()
 
 
 # A dataclass and not a model: a turn notes several changes, and a model's copy costs three times as much.
@@ -114,6 +126,9 @@ class Board:
         self.people_by_address = people
         self.case_names = case_names | frozenset(cases)
         self.commitments: dict[str, str] = {}
+        self.codes: dict[str, Code] = {}
+        self.closed: dict[str, Case | None] = {}
+        self.quarantined: dict[str, list[tuple[Incoming, str]]] = {}
         self.samples: dict[str, Sample] = {}
         self.stored: dict[str, Sample] = {}
         self.conversations: dict[str, Conversation] = {}
@@ -135,6 +150,37 @@ class Board:
         lacking = [key for key in dict.fromkeys(keys) if not self.has(key)]
         if lacking:
             raise Missing(*lacking)
+
+    def change_unit(self, unit: Unit) -> None:
+        """The unit stands like this, and so does who speaks from which address."""
+        if unit.people is not self.unit.people:
+            self.people_by_address = unit.enrolled()
+        self.unit = unit
+
+    def commitment(self, address: str) -> str:
+        """What stands in entries for an address. Raises Missing."""
+        if address not in self.commitments:
+            raise Missing(("commitment", address))
+        return self.commitments[address]
+
+    def behind(self, commitments: Iterable[str]) -> tuple[str, ...]:
+        """The addresses that these commitments stand for, which a turn has looked up."""
+        values = {commitment: value for value, commitment in self.commitments.items()}
+        return tuple(values[commitment] for commitment in commitments)
+
+    def any_case(self, name: str) -> Case | None:
+        """An open or closed case, None where there is none. Raises Missing for a closed one not read yet."""
+        if name in self.cases or name not in self.case_names:
+            return self.cases.get(name)
+        if name not in self.closed:
+            raise Missing(("case", name))
+        return self.closed[name]
+
+    def waiting_messages(self, address: str) -> list[tuple[Incoming, str]]:
+        """What an address sent while it was nobody's, with each SHA-256, oldest first. Raises Missing."""
+        if address not in self.quarantined:
+            raise Missing(("quarantined", address))
+        return self.quarantined[address]
 
     def find(self, key: Key) -> list[Sample]:
         """The samples under a key, oldest first. Raises Missing where it was not read yet."""
@@ -218,6 +264,16 @@ class Board:
         if key[0] == "kit":
             return key[1] in self.of_kit
         return key in self._loaded or key in self._used
+
+    def put_case(self, name: str, case: Case) -> None:
+        """An open case is among the others; a closed one is found only by those who look for it."""
+        self.case_names |= {name}
+        if case.state == "open":
+            self.cases[name] = case
+            self.closed.pop(name, None)
+        else:
+            self.cases.pop(name, None)
+            self.closed[name] = case
 
     def put(self, sample: Sample) -> None:
         """This is how the sample stands now, found under all its keys and no old one."""

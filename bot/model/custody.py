@@ -106,9 +106,7 @@ def _marked(custody: Custody, body: said.SealRead, draft: Draft) -> tuple[Mark, 
     sorts += [body.condition] if body.condition not in (None, "whole") else []
     known = {(mark.sort, mark.by) for mark in custody.marks}
     fresh = [sort for sort in sorts if sort is not None and (sort, draft.author) not in known]
-    told = (
-        Mark(sort=sort, by=draft.author, received_us=draft.received_us, words=body.raw) for sort in fresh
-    )
+    told = (Mark(sort=sort, by=draft.author, received_us=draft.received_us, words=body.raw) for sort in fresh)
     return (*custody.marks, *told)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 
 from .base import Frozen
@@ -33,8 +34,14 @@ class Attachment(Frozen):
     problem: str | None = None
 
 
+CODE_MARK = re.compile(r"\s*(?:\bcode\b:?\s*)?\[code [0-9a-f]{16}\]", re.IGNORECASE)
+
+
 class Incoming(Frozen):
-    """One message as a channel took it in. (channel, message_id) is its unique key."""
+    """One message as a channel took it in. (channel, message_id) is its unique key.
+
+    `codes` are the commitments of the codes in it that the store knows; each stands in the text as a mark.
+    """
 
     channel: str
     account: str
@@ -46,6 +53,12 @@ class Incoming(Frozen):
     reply_to: str | None = None
     position: SharedPosition | None = None
     attachments: tuple[Attachment, ...] = ()
+    codes: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The text without the marks of its codes, and without space around it."""
+        return (CODE_MARK.sub("", self.text) if self.codes else self.text).strip()
 
     @property
     def address(self) -> str:

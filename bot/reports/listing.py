@@ -205,8 +205,11 @@ def people_lines(unit: Unit) -> list[dict[str, Any]]:
             "name": person.name,
             "roles": list(person.roles),
             "addresses": [
-                {"address": address, "state": "enrolled" if person.active else "retired"}
-                for address in person.addresses
+                *(
+                    {"address": address, "state": "enrolled" if person.active else "retired"}
+                    for address in person.addresses
+                ),
+                *({"address": address, "state": "revoked"} for address in person.revoked),
             ],
             "out_till": _out_till(unit, person.name),
         }

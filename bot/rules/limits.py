@@ -60,6 +60,12 @@ class Limits(Frozen):
     plan_sheen_points: int = Field(2, ge=0, le=99, description=f"Points of a small sheen in a plan: {COMMON}")
     plan_jars_per_duplicate: int = Field(10, ge=1, description=f"One duplicate in so many oil jars: {COMMON}")
     plan_minutes_per_jar: float = Field(15, gt=0, description=f"Time that one more jar takes: {COMMON}")
+    code_hours: float = Field(24.0, gt=0, description=f"An enrolment code counts for: {COMMON}")
+    code_tries: int = Field(5, ge=1, le=20, description=f"Wrong codes a day, an address or person: {COMMON}")
+    adopt_hours: float = Field(
+        48.0, ge=0, description=f"Texts this old at most become a new phone's person's: {COMMON}"
+    )
+    stranger_replies: int = Field(50, ge=0, description=f"Strangers answered a day, over all: {COMMON}")
 
 
 def limits_in_force(changed: Mapping[str, JsonValue]) -> Limits:

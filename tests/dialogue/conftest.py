@@ -24,3 +24,11 @@ async def drill(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
     shutil.copy(migrated_file, tmp_path / "coldjar.db")
     async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, SETUP + DRILL) as line:
         yield line
+
+
+@pytest.fixture
+async def untold(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
+    """A line whose people have not been told yet that what is texted may be disclosed."""
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, told=False) as line:
+        yield line

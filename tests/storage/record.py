@@ -18,7 +18,7 @@ OTHER = Attachment(sha256="cd" * 32, size=10, media_type="image/jpeg")
 
 async def fill(url: str, folder: Path) -> None:
     """Jars, a correction, photos with and without a jar, readings, an alert, a stranger, a midnight between."""
-    async with talk_to(url, folder, SETUP, "2026-10-12T08:00:00Z") as talk:
+    async with talk_to(url, folder, SETUP, "2026-10-12T08:00:00Z", told=False) as talk:
         await talk.says("R1", "01 spill sheen 0901 47.2830N 19.9510W pad seal 5101 cooler M 4.4C")
         await talk.says("R1", "01 seal is 5107 not 5101, misread")
         await talk.hears("R1", "01", files=(PHOTO,))

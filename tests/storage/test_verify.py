@@ -44,7 +44,7 @@ async def whole(url: str, opened: Opened) -> Verdict:
 
 async def test_a_store_as_written_is_found_whole(database_url: str, tamper: Ask, opened: Opened) -> None:
     verdict = await whole(database_url, opened)
-    assert verdict == Verdict(entries=27, chains=2, messages=12, found=())
+    assert verdict == Verdict(entries=30, chains=2, messages=12, found=())
 
 
 async def test_an_altered_text_is_named(tamper: Ask, found: Look) -> None:
@@ -160,10 +160,10 @@ async def test_two_entries_that_changed_places_are_named(tamper: Ask, found: Loo
 
 
 async def test_an_entry_moved_to_another_chain_is_named_in_both(tamper: Ask, found: Look) -> None:
-    await tamper("UPDATE entries SET chain = 'unit', seq = 15 WHERE chain = 'CH-014' AND seq = 13")
+    await tamper("UPDATE entries SET chain = 'unit', seq = 18 WHERE chain = 'CH-014' AND seq = 13")
     assert await found() == (
-        "unit#15: it stands at another place than its text says",
-        "unit#15: it does not follow the entry before it",
+        "unit#18: it stands at another place than its text says",
+        "unit#18: it does not follow the entry before it",
         "CH-014: the table of heads says another end than its entries",
         "unit: the table of heads says another end than its entries",
     )
@@ -222,8 +222,8 @@ SHOWN = [
     ("UPDATE addresses SET person = 'S1' WHERE person = 'R2'", "addresses: sms:+447700900002 {0}"),
     ("UPDATE photos SET sample_id = 'CH-014#9' WHERE person = 'R1'", "photos: CH-014#5 {0}"),
     ("DELETE FROM photos WHERE person = 'R2'", "photos: CH-014#7 {0}"),
-    ("UPDATE alerts SET kind = 'stop'", "alerts: A12 {0}"),
-    ("UPDATE readings SET doc = replace(doc, '5.1', '4.1')", "readings: unit#10 {0}"),
+    ("UPDATE alerts SET kind = 'stop' WHERE id = 'A13'", "alerts: A13 {0}"),
+    ("UPDATE readings SET doc = replace(doc, '5.1', '4.1')", "readings: unit#12 {0}"),
     ("DELETE FROM readings WHERE id = 'unit#9'", "readings: unit#9 {0}"),
 ]
 WORDS = ("is shown differently from its entries", "is shown and no entry speaks of it")

@@ -71,10 +71,14 @@ class LimitSet(Body):
 
 
 class StrangerHeard(Body):
-    """An address that nobody is enrolled under wrote; it is attributed to nobody."""
+    """An address that nobody is enrolled under wrote; it is attributed to nobody.
+
+    `reported` says as what the supervisors were told of it: "jar", or the name that it claims.
+    """
 
     address: str
     answered: bool
+    reported: str | None = None
 
 
 class HeadsSealed(Body):

@@ -1,0 +1,180 @@
+"""What one transaction thinks about: message by message, on a working copy, all of it kept or none."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TypeAlias
+
+from storage.ledger import raw_text, seal, sha256_of
+from storage.work import Work, WriteSet
+
+from .dialogue.catch_up import catch_up
+from .dialogue.engine import think
+from .dialogue.outcome import Outcome, Say
+from .dialogue.strangers import adoptable, adopted, as_adopted
+from .dialogue.turn import Trade
+from .model.board import Board, Conversation, LoosePhoto, Missing
+from .model.entries import PhotoKept
+from .model.errors import ColdjarError
+from .model.message import Incoming, MessageState, Outgoing
+from .model.people import Unit
+from .rules.checks import came_late
+from .watch.follow import concerns, follow
+from .watch.scene import Scene, Watched, outgoing
+
+log = logging.getLogger("coldjar.desk")
+
+LOOKS = 40  # a message that needs more look-ups than this is broken, not thorough
+NOTHING_SEEN = Watched()
+_Thought: TypeAlias = tuple[Outcome, Watched]
+
+
+class Gulp:
+    """The working copies of one gulp."""
+
+    def __init__(self, work: Work, board: Board, trade_of: Callable[[Unit], Trade]) -> None:
+        self._work = work
+        self._board = board
+        self._trade_of = trade_of
+        self._trade = trade_of(board.unit)
+        self._says: list[tuple[Say, int, bool]] = []
+        self._unasked: list[Outgoing] = []
+        self.writes = WriteSet()
+
+    async def think(self, message: Incoming, poisoned: bool) -> MessageState:
+        """The message and all that follows from it are in the write set."""
+        text = raw_text(message, self._board.commitments[message.address])
+        sha256 = sha256_of(text)
+        outcome, watched = self._parked(message) if poisoned else await self._thought(message, sha256)
+        self.absorb(message, outcome, watched)
+        self.writes.raws.append((message, outcome.state, sha256, text))
+        if outcome.adopts:
+            await self._adopt(message, sha256)
+        return outcome.state
+
+    async def _adopt(self, message: Incoming, sha256: str) -> None:
+        """What waited from this address is thought about as if its person had always been known there."""
+        board = self._board
+        if message.address not in board.quarantined:
+            await self._work.supply(board, (("quarantined", message.address),))
+        waited = adoptable(board.quarantined[message.address], message, self._trade)
+        jars: list[str] = []
+        for early, early_sha256 in waited:
+            outcome, watched = await self._thought(early, early_sha256)
+            jars.extend(outcome.samples)
+            self.absorb(early, as_adopted(outcome, message.address), watched)
+        self.absorb(message, adopted(message, sha256, board, self._trade, waited, tuple(dict.fromkeys(jars))))
+
+    async def _thought(self, message: Incoming, sha256: str) -> _Thought:
+        try:
+            return await self._with_all_it_needs(message, sha256)
+        except ColdjarError:
+            raise
+        except Exception:
+            log.exception("message %s could not be thought about; it is parked", message.key)
+            return self._parked(message)
+
+    async def _with_all_it_needs(self, message: Incoming, sha256: str) -> _Thought:
+        """Thinking and watching, asked again each time they named what the board lacked."""
+        for _ in range(LOOKS):
+            try:
+                outcome = think(message, sha256, self._board, self._trade)
+                return outcome, self._watched(outcome, message.received_us)
+            except Missing as missing:
+                await self._work.supply(self._board, missing.keys)
+        raise RuntimeError("thinking never had what it needed")
+
+    def _watched(self, outcome: Outcome, now_us: int) -> Watched:
+        """What the watch makes of what was told; most of what is told does not concern it."""
+        if not concerns(outcome.drafts):
+            return NOTHING_SEEN
+        trade = self._trade
+        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us)
+        return follow(scene, outcome.drafts, outcome.unit or self._board.unit, outcome.samples, outcome.cases)
+
+    def _parked(self, message: Incoming) -> _Thought:
+        """A poison message is kept, marked, and answered in words."""
+        conversation = self._board.conversations.get(message.address) or Conversation(address=message.address)
+        person = self._board.people_by_address.get(message.address)
+        say = Say(message.address, person, self._trade.words.say("parked"))
+        return Outcome(MessageState.PARKED, conversation, says=[say]), NOTHING_SEEN
+
+    def absorb(self, message: Incoming, outcome: Outcome, watched: Watched = NOTHING_SEEN) -> None:
+        """What follows from a message is in the write set, and on the board for the next one."""
+        board, writes = self._board, self.writes
+        entries = seal((*outcome.drafts, *watched.drafts), board.heads)
+        writes.entries.extend(entries)
+        for sample in outcome.samples.values():
+            board.put(sample)
+        if outcome.unit is not None:
+            board.change_unit(outcome.unit)
+            self._trade = self._trade_of(board.unit)
+        self._use_codes(outcome.used_codes, message.received_us)
+        for name, case in outcome.cases.items():
+            board.put_case(name, case)
+        writes.samples.update(outcome.samples)
+        writes.errands.extend(outcome.errands)
+        writes.cases.update(outcome.cases)
+        board.conversations[message.address] = outcome.conversation
+        writes.conversations[message.address] = (outcome.conversation, message.received_us)
+        late = came_late(message.said_us, message.received_us, self._trade.limits)
+        self._says.extend((say, message.received_us, late) for say in outcome.says)
+        sent = outgoing(watched.tells, board.unit, self._trade.channels, message.received_us)
+        self._unasked.extend(sent)
+        board.alerts.update(watched.alerts)
+        writes.alerts.update(watched.alerts)
+        writes.due.extend(watched.due)
+        loose = board.loose.get(entries[0].draft.author) if entries else None
+        if loose is not None:
+            for photo_id in outcome.used_photos:
+                loose.pop(photo_id, None)
+            for entry in entries:
+                body = entry.draft.body
+                if isinstance(body, PhotoKept) and body.sample is None:
+                    loose[entry.id] = LoosePhoto(
+                        id=entry.id,
+                        chain=entry.chain,
+                        photo=body.photo,
+                        received_us=entry.draft.received_us,
+                    )
+
+    def _use_codes(self, commitments: tuple[str, ...], now_us: int) -> None:
+        for commitment in commitments:
+            self._board.codes[commitment] = self._board.codes[commitment].model_copy(
+                update={"used_us": now_us}
+            )
+            self.writes.used_codes.append((commitment, now_us))
+
+    def finish(self) -> WriteSet:
+        """The write set with its texts, late ones of a conversation as one."""
+        if not self._says:
+            self.writes.texts.extend(self._unasked)
+            return self.writes
+        now_us = self._says[-1][1]
+        says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
+        caught_up = catch_up(says, self._board, self._trade, now_us)
+        for address, waiting in caught_up.waiting.items():
+            conversation, touched_us = self.writes.conversations[address]
+            self.writes.conversations[address] = (
+                replace(conversation, waiting=waiting),
+                touched_us,
+            )
+        self.writes.texts.extend(_outgoing(say, now_us) for say in caught_up.says)
+        self.writes.texts.extend(self._unasked)
+        return self.writes
+
+
+def _outgoing(say: Say, now_us: int) -> Outgoing:
+    channel, _, account = say.address.partition(":")
+    return Outgoing(
+        channel=channel,
+        account=account,
+        person=say.person,
+        text=say.text,
+        asks=say.asks,
+        choices=say.choices,
+        alert=say.alert,
+        queued_us=now_us,
+    )
