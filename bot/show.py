@@ -6,7 +6,7 @@ import json
 from collections.abc import Awaitable, Callable
 from typing import Any
 
-from storage import alerts, reading
+from storage import alerts, bundle, reading
 from storage.database import Database, Tx
 from storage.views import read_unit
 
@@ -152,6 +152,10 @@ async def _texts(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -
     return [text_line(row) for row in await reading.texts(tx)]
 
 
+async def _words(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    return [{"day": one["day"], "words": one["words"]} for one in await bundle.midnights(tx)]
+
+
 async def _cases(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     return [one.model_dump(mode="json") for name, one in cases.items() if case in (None, name)]
 
@@ -197,5 +201,6 @@ LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lin
     "kit": _kit,
     "plan": _plan,
     "cases": _cases,
+    "words": _words,
     "texts": _texts,
 }

@@ -7,7 +7,9 @@ from collections.abc import AsyncIterator, Iterable
 from typing import Any
 
 from .database import Tx
+from .ledger import canonical, sha256_of
 from .rebuild import PAGE
+from .six_words import six_words
 
 
 async def entry_texts(tx: Tx, chain: str) -> AsyncIterator[tuple[str, str]]:
@@ -46,6 +48,11 @@ async def values_behind(tx: Tx, commitments: Iterable[str]) -> list[dict[str, st
     )
     rows = await tx.rows(sql, json.dumps(sorted(set(commitments))))
     return [dict(zip(("commitment", "value", "salt"), row, strict=True)) for row in rows]
+
+
+async def days_of(tx: Tx, words: str) -> list[dict[str, Any]]:
+    """The midnights whose heads give these six words; the words are made anew from the heads."""
+    return [one for one in await midnights(tx) if six_words(sha256_of(canonical(one["heads"]))) == words]
 
 
 async def midnights(tx: Tx) -> list[dict[str, Any]]:

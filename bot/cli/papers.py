@@ -87,6 +87,7 @@ async def _facts(tx: Tx, case: str, size: str) -> Facts:
         made_at=stated(local(SystemClock().now_us(), ZoneInfo(unit.zone)).replace(microsecond=0).isoformat()),
         head=f"{case}#{seq} {hash_[:16]}",
         size=SIZES[size],
+        zone=ZoneInfo(unit.zone),
         samples=lists["samples"],
         custody=lists.get("custody", ()),
         coolers=lists["cooler"],

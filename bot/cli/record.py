@@ -9,8 +9,10 @@ from typing import Annotated
 
 import typer
 
+from storage.bundle import days_of
 from storage.database import open_database
 from storage.rebuild import contents, rebuild
+from storage.six_words import words_read
 from storage.verify import verify as verify_store
 
 from ..clock import SystemSecrets
@@ -48,23 +50,37 @@ def show_command(
 
 
 @app.command()
-def verify(store: StoreOption, as_json: JsonOption = False) -> None:
+def verify(
+    store: StoreOption,
+    as_json: JsonOption = False,
+    words: Annotated[
+        str | None, typer.Option("--words", help="Six words from a notebook: which day's?")
+    ] = None,
+) -> None:
     """Say whether anything was altered, and exactly what."""
     settings = settings_of(store)
+    wanted = None if words is None else words_read(words)
 
     async def work() -> int:
         opened = await open_store(store, settings, SystemSecrets())
         try:
             async with opened.database.read() as tx:
                 verdict = await verify_store(tx)
+                days = None if wanted is None else await days_of(tx, wanted)
             altered = await _originals_altered(store)
         finally:
             await opened.close()
         found = [*verdict.found, *altered]
+        if days == []:
+            found.append(f"no midnight of this store has the words {wanted}")
         if as_json:
             held = {"entries": verdict.entries, "chains": verdict.chains, "messages": verdict.messages}
-            typer.echo(json.dumps({**held, "found": found}))
+            named = {} if days is None else {"days": [day["day"] for day in days]}
+            typer.echo(json.dumps({**held, **named, "found": found}))
         else:
+            for day in days or ():
+                ends = ", ".join(f"{chain} {seq} entries" for chain, (seq, _) in day["heads"].items())
+                typer.echo(f"These are the words of {day['day']}: {ends}.")
             typer.echo(f"{verdict.entries} entries in {verdict.chains} chains, {verdict.messages} messages.")
             for sentence in found:
                 typer.echo(sentence)

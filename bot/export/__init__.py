@@ -18,6 +18,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from storage import bundle, reading
 from storage.database import Tx
+from storage.six_words import LIST
 from storage.views import read_unit
 
 from ..model.case import Case
@@ -26,6 +27,7 @@ from ..model.errors import AskedWrongly, StoreUnavailable
 from ..model.people import Unit
 from ..model.times import utc
 from ..reports.record import Look, jar, stated, timelines
+from ..reports.weak_points import explained
 from ..rules.limits import limits_in_force
 from .bag import Bag
 from .masking import is_wordless, stub, without_words
@@ -127,6 +129,7 @@ class _Export:
         bag.add("data/head.json", _json({**head, "made_at": utc(wanted.made_us).isoformat()}) + "\n")
         paths = await asyncio.to_thread(self._put_originals)
         bag.add("record.html", await self._page(case, unit, lists, heads[wanted.case], words[-1:], paths))
+        bag.add("rfc1751.txt", LIST + "\n")
         bag.add("verify.py", (files(__package__) / "verify.py").read_text(encoding="utf-8"))
         fingerprint = bag.close(self._info(unit, heads[wanted.case]))
         return Exported(heads[wanted.case], fingerprint, len(paths), tuple(self._found))
@@ -214,10 +217,10 @@ class _Export:
         unsaid = {line["id"]: line["not_stated"] for line in lists["samples"]}
         jars = self._shown([jar(sample, unsaid.get(sample.id, ()), look) for sample in samples])
         custody = lists.get("custody", ())
-        page = Environment(
-            loader=PackageLoader("bot.reports"), autoescape=True, undefined=StrictUndefined
-        ).get_template("record.html")
-        return page.render(
+        pages = Environment(loader=PackageLoader("bot.reports"), autoescape=True, undefined=StrictUndefined)
+        pages.filters["stated"] = lambda iso: stated(iso, look.zone)
+        return pages.get_template("record.html").render(
+            explained=lambda gap: explained(gap, look.zone),
             case=case,
             exercise="EXERCISE " if case.exercise else "",
             unit=unit.name,

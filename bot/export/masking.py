@@ -9,15 +9,15 @@ from ..reports.record import MASKED
 
 # Kinds that hold no words of a person's; of every other kind the whole entry is masked.
 WORDLESS = {
-    "CaseChanged", "CoolerSet", "EvidenceNumberAsked", "EvidenceNumberGiven", "HeadsSealed", "KitSet",
-    "LimitSet", "LinkIssued", "NumberSettled", "PersonSet", "PhotoDeclared", "SampleConfirmed",
-    "SampleDeclared", "UnitSet", "WatchSet",
+    "CaseChanged", "CoolerSet", "CustodyReceived", "EvidenceNumberAsked", "EvidenceNumberGiven",
+    "HeadsSealed", "KitSet", "LimitSet", "LinkIssued", "NumberSettled", "PersonSet", "PhotoDeclared",
+    "SampleConfirmed", "SampleDeclared", "UnitSet", "WatchSet",
 }  # fmt: skip
 # Where the lists made from entries hold such words.
 WORDS = {
-    "condition", "device_lot", "exception", "explained", "how", "more", "name", "new", "note", "old", "place",
-    "raw", "reason", "remark", "remarks", "saw", "struck", "text", "told", "tube", "why", "witnesses",
-    "words",
+    "answers", "condition", "device_lot", "exception", "explained", "how", "more", "name", "new", "note",
+    "old", "place", "raw", "reason", "remark", "remarks", "saw", "struck", "text", "told", "tube",
+    "why", "witnesses", "words",
 }  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
     python3 verify.py              looks at the folder that this file stands in
     python3 verify.py BUNDLE       looks at that folder, or at that zip without unpacking it
+    … --words "SIX WORDS OF A DAY" also says which midnight they are of, from a notebook kept outside
 
 Needs Python 3.8 or later and nothing else. Exit code 0: nothing was altered; 1: something was, each
 named in a sentence of its own; 2: this is no bundle.
@@ -222,6 +223,27 @@ def against_addresses(bundle: Bundle) -> list[str]:
     return found
 
 
+def six_words(bundle: Bundle, heads: dict[str, Any]) -> str:
+    """The words of a midnight, made anew from its heads: 64 bits of their hash and 2 of parity (RFC 1751)."""
+    text = json.dumps(heads, separators=(",", ":"), sort_keys=True, ensure_ascii=False)
+    key = int(hashlib.sha256(text.encode()).hexdigest()[:16], 16)
+    parity = sum(key >> place & 3 for place in range(0, 64, 2)) & 3
+    bits = key << 2 | parity
+    listed = b"".join(bundle.lines("rfc1751.txt")).decode("ascii", "replace").split()
+    places = [bits >> shift & 2047 for shift in range(55, -1, -11)]
+    return " ".join(listed[place] if place < len(listed) else "?" for place in places)
+
+
+def against_words(bundle: Bundle, unit: Chain, wanted: str) -> list[str]:
+    """Which midnight these six words are of; a finding where there is none."""
+    words = " ".join(wanted.upper().split())
+    for day, heads in unit.midnights:
+        if six_words(bundle, heads) == words:
+            sys.stdout.write(f"These are the words of {day}.\n")
+            return []
+    return [f"no midnight of this bundle has the words {words}"]
+
+
 def head_of(bundle: Bundle) -> dict[str, Any]:
     """Where the chains ended at the export; where that is gone, only the name of the case's chain."""
     for path in ("data/head.json", "data/entries.jsonl"):
@@ -234,7 +256,7 @@ def head_of(bundle: Bundle) -> dict[str, Any]:
     return {"case": "the case"}
 
 
-def verify(place: str) -> tuple[list[str], str]:
+def verify(place: str, words: str | None = None) -> tuple[list[str], str]:
     """(findings, what was looked at). Raises OSError, zipfile.BadZipFile, KeyError: it is no bundle."""
     bundle = Bundle(place)
     bundle.names["bagit.txt"]
@@ -252,6 +274,8 @@ def verify(place: str) -> tuple[list[str], str]:
     originals = against_originals(bundle, case, wrong)
     found = [one for sentences in named.values() for one in sentences] + originals
     found += [f"{path}: {what}" for path, what in sorted(wrong.items()) if not named.get(path)]
+    if words is not None:
+        found += against_words(bundle, unit, words)
     masked = f", {case.masked + unit.masked} of them masked" if case.masked + unit.masked else ""
     entries = len(case.hashes) + len(unit.hashes)
     return found, f"{entries} entries{masked}, {len(bundle.names)} files, {len(unit.midnights)} midnights."
@@ -259,9 +283,13 @@ def verify(place: str) -> tuple[list[str], str]:
 
 def main() -> int:
     """Look, and say what was found."""
-    place = sys.argv[1] if len(sys.argv) > 1 else os.path.dirname(os.path.abspath(__file__))  # noqa: PTH100, PTH120 - a bare Python
+    given, words = sys.argv[1:], None
+    if "--words" in given[:-1]:
+        at = given.index("--words")
+        words, given = given[at + 1], given[:at] + given[at + 2 :]
+    place = given[0] if given else os.path.dirname(os.path.abspath(__file__))  # noqa: PTH100, PTH120 - a bare Python
     try:
-        found, looked_at = verify(place)
+        found, looked_at = verify(place, words)
     except (OSError, zipfile.BadZipFile, KeyError) as problem:
         sys.stderr.write(f"{place} is no case bundle ({problem}); name its folder or its zip.\n")
         return 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import tzinfo
 from typing import Any
 
 import segno
@@ -11,7 +12,7 @@ import segno
 from ..model.errors import AskedWrongly
 from ..rules.label_code import label_code
 from .record import stated
-from .weak_points import weak_points
+from .weak_points import explained, weak_points
 
 Line = Mapping[str, Any]
 LABELS_WIDE = 2
@@ -40,6 +41,7 @@ class Facts:
     made_at: str
     head: str
     size: str
+    zone: tzinfo
     samples: Sequence[Line]
     custody: Sequence[Line] = ()
     coolers: Sequence[Line] = ()
@@ -61,7 +63,7 @@ class Facts:
 
     def told(self, jar: Line) -> list[str]:
         """The weak points of one jar."""
-        return weak_points(jar, self.of(jar["number"]), self.coolers)
+        return weak_points(jar, self.of(jar["number"]), self.coolers, self.zone)
 
     def told_blind(self, jar: Line) -> list[str]:
         """`told`, without what would tell a laboratory which jar is a duplicate."""
@@ -86,13 +88,13 @@ def custody_sheet(facts: Facts, blind: bool) -> dict[str, Any]:
     return facts.frame() | {
         "jars": [_item(jar, hide=jar["number"] in hidden) for jar in facts.samples],
         "hidden": sorted(hidden),
-        "links": [_link(line) for line in links if line.get("type") != "collected"],
+        "links": [_link(line, facts.zone) for line in links if line.get("type") != "collected"],
         "rows": 4,
     }
 
 
 def _is_open(line: Line) -> bool:
-    return "gap" not in line and line.get("closed_at") is None
+    return line.get("state") == "open"
 
 
 def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
@@ -110,10 +112,10 @@ def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
     }
 
 
-def _link(line: Line) -> dict[str, Any]:
+def _link(line: Line, zone: tzinfo) -> dict[str, Any]:
     if "gap" in line:
-        when = f"{stated(line['gap'][0])} to {stated(line['gap'][1])}"
-        return {"sample": line["sample"], "gap": when, "why": line["why"], "explained": line.get("explained")}
+        when = f"{stated(line['gap'][0], zone)} to {stated(line['gap'][1], zone)}"
+        return {"sample": line["sample"], "gap": when, "why": line["why"], "explained": explained(line, zone)}
     whom = str(line["to"]) + (f", {line['place']}" if line.get("place") else "")
     return {
         "sample": line["sample"],
@@ -121,7 +123,7 @@ def _link(line: Line) -> dict[str, Any]:
         "from": line["from"] or "",
         "to": whom,
         "type": line["type"],
-        "at": stated(line["closed_at"]) if line.get("closed_at") else "open",
+        "at": stated(line["closed_at"], zone) if line.get("closed_at") else line["state"],
         "seal": line.get("seal_read") or "",
         "condition": line.get("condition") or "",
         "exception": line.get("exception") or "",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from ..model.sample import Correction, Fact, Sample
@@ -100,11 +100,17 @@ def _row(field: str, fact: Fact, corrections: Iterable[Correction], look: Look) 
     }
 
 
-def stated(iso: str) -> str:
-    """A stated instant as people read it, with the offset that it was stated with."""
+def stated(iso: str | None, zone: tzinfo = UTC) -> str:
+    """A stated instant as people read it, with the offset that it was stated with; nothing for None.
+
+    The server's own, which end with Z, are shown as the clocks of the zone showed them.
+    """
+    if iso is None:
+        return ""
     wall = datetime.fromisoformat(iso)
+    wall = wall.astimezone(zone) if iso.endswith("Z") else wall
     seconds = f":{wall:%S}" if wall.second else ""
-    return f"{wall.day} {wall:%b %Y %H:%M}{seconds} {'+00:00' if iso.endswith('Z') else iso[-6:]}"
+    return f"{wall.day} {wall:%b %Y %H:%M}{seconds} {wall.isoformat()[-6:]}"
 
 
 def _is_free(field: str, value: Any) -> bool:
@@ -148,10 +154,15 @@ def timelines(
     samples: Iterable[Sample], custody: Iterable[Mapping[str, Any]], look: Look, to_us: int
 ) -> list[tuple[str, str]]:
     """(heading, SVG) of each drawing of the case: the whole, and its first day where the whole is long."""
-    lines: dict[str, list[Mapping[str, Any]]] = {}
+    lines: dict[str, list[list[Mapping[str, Any]]]] = {}
     for line in custody:
-        lines.setdefault(str(line["sample"]), []).append(line)
-    rows = [_line_of(sample, spans_of(lines.get(sample.number, ()))) for sample in samples]
+        if line.get("type") == "collected":  # the first of a jar: another jar may bear the same number
+            lines.setdefault(str(line["sample"]), []).append([])
+        lines[str(line["sample"])][-1].append(line)
+    rows = []
+    for sample in samples:
+        jars = lines.get(sample.number)
+        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else ()))
     instants = [span.from_us for row in rows for span in row.spans]
     instants += [at for row in rows for at, _ in row.marks]
     if not instants:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import tzinfo
 from typing import Any
 
 from .record import stated
@@ -11,16 +12,19 @@ WEIGHTY = ("number", "seal", "time", "position")  # a correction of these is ask
 
 
 def weak_points(
-    jar: Mapping[str, Any], custody: Iterable[Mapping[str, Any]], coolers: Iterable[Mapping[str, Any]]
+    jar: Mapping[str, Any],
+    custody: Iterable[Mapping[str, Any]],
+    coolers: Iterable[Mapping[str, Any]],
+    zone: tzinfo,
 ) -> list[str]:
     """The sentences for a line of `show samples`, its lines of `show custody` and all of `show cooler`."""
     return [
         *_struck(jar),
         *_queries(jar),
-        *_custody(custody),
+        *_custody(custody, zone),
         *_cold(jar["number"], coolers),
-        *_corrections(jar),
-        *_tellings(jar),
+        *_corrections(jar, zone),
+        *_tellings(jar, zone),
         *_unsaid(jar),
     ]
 
@@ -38,15 +42,23 @@ def _queries(jar: Mapping[str, Any]) -> Iterable[str]:
             yield f"Seal {seal['state']}."
 
 
-def _custody(lines: Iterable[Mapping[str, Any]]) -> Iterable[str]:
+def _custody(lines: Iterable[Mapping[str, Any]], zone: tzinfo) -> Iterable[str]:
     for line in lines:
         if "gap" in line:
-            told = f'explained: "{line["explained"]}"' if line.get("explained") else "not explained"
-            yield f"Custody gap {stated(line['gap'][0])} to {stated(line['gap'][1])}: {line['why']}, {told}."
+            when = f"{stated(line['gap'][0], zone)} to {stated(line['gap'][1], zone)}"
+            yield f"Custody gap {when}: {line['why']}, {explained(line, zone)}."
         elif line.get("exception"):
             yield f"Hand-over {line['from']} to {line['to']}: {line['exception']}."
-        elif line.get("closed_at") is None:
+        elif line["state"] == "open":
             yield f"Hand-over {line['from']} to {line['to']} is open."
+
+
+def explained(gap: Mapping[str, Any], zone: tzinfo) -> str:
+    """What a person said of a gap, with the day it was said on."""
+    told = gap["explained"]
+    if told is None:
+        return "not explained"
+    return f'explained by {told["by"]}, {stated(told["received_at"], zone)}: "{told["words"]}"'
 
 
 def _cold(number: str, coolers: Iterable[Mapping[str, Any]]) -> Iterable[str]:
@@ -61,24 +73,24 @@ def _cold(number: str, coolers: Iterable[Mapping[str, Any]]) -> Iterable[str]:
                 )
 
 
-def _corrections(jar: Mapping[str, Any]) -> Iterable[str]:
+def _corrections(jar: Mapping[str, Any], zone: tzinfo) -> Iterable[str]:
     told = sorted(jar["corrections"], key=lambda one: one["field"] not in WEIGHTY)
     for one in told:
-        field = one["field"].replace("_", " ")
+        field, at = one["field"].replace("_", " ").capitalize(), stated(one["received_at"], zone)
         if one["sort"] == "late_addition":
-            yield f"{field.capitalize()} was added after the read-back, {stated(one['received_at'])}."
+            yield f"{field} was added after the read-back, {at}."
         else:
             why = "re-entered on query" if one["sort"] == "reentered" else f'"{one["why"] or "none given"}"'
-            yield f"{field.capitalize()} was corrected by {one['by']}, {stated(one['received_at'])}: {why}."
+            yield f"{field} was corrected by {one['by']}, {at}: {why}."
 
 
-def _tellings(jar: Mapping[str, Any]) -> Iterable[str]:
+def _tellings(jar: Mapping[str, Any], zone: tzinfo) -> Iterable[str]:
     if "late" in jar["flags"]:
         yield "The text came late."
     if not jar["confirmed"] and not jar["struck"]:
         yield "Its author did not confirm the read-back."
     for account in jar["accounts"]:
-        yield f"{account['by']} told of it too, received {stated(account['received_at'])}."
+        yield f"{account['by']} told of it too, received {stated(account['received_at'], zone)}."
 
 
 def _unsaid(jar: Mapping[str, Any]) -> Iterable[str]:

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from datetime import UTC
 from pathlib import Path
 
 from load import Line, line, message
@@ -92,7 +93,7 @@ async def paper(smoke: bool) -> dict[str, float]:
         {**blank, "number": f"{n:02d}", "collector": "R1", "seals": [{"number": str(5100 + n)}], "more": {}}
         for n in range(1, 41)
     ]
-    facts = Facts("CH-0", False, "Corrowby Haven", "now", "CH-0#1 0", "a4", jars)
+    facts = Facts("CH-0", False, "Corrowby Haven", "now", "CH-0#1 0", "a4", UTC, jars)
     await make("custody", facts, Order())
     took = []
     for _ in range(1 if smoke else 5):

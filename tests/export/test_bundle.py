@@ -13,101 +13,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import bagit
-import pypdf
 import pytest
-from PIL import Image
 
 from bot.export.verify import verify
-from tests.talk import SETUP
+from tests.export.case import SECRET, bare, entries, forget, mend, photos, unpacked
 from tests.test_cli import coldjar
-
-R1, C1 = "+447700900001", "+447700900003"
-SECRET = "07700 900555"
-SCRIPT = [
-    ("2026-10-12T09:03:00Z", R1, "03 spill sheen 1002 47.2830N 19.9510W pad seal 5103"),
-    ("2026-10-12T09:03:30Z", R1, "03 cooler M 4.4C"),
-    ("2026-10-12T09:04:00Z", R1, "photo one.jpg"),
-    ("2026-10-12T09:05:00Z", R1, "03 seal is 5104 not 5103, misread"),
-    ("2026-10-12T09:06:00Z", R1, "ok"),
-    ("2026-10-12T09:07:00Z", R1, "need number 03"),
-    ("2026-10-12T09:08:00Z", C1, "03 E-118"),
-    ("2026-10-12T09:09:00Z", R1, f"05 source tank 2P 1009 place north quay, ask the mate on {SECRET}"),
-    ("2026-10-12T09:10:00Z", R1, "photo two.jpg"),
-    ("2026-10-13T09:00:00Z", R1, "06 spill thick 0955 47.2850N 19.9520W jar seal 5106 cooler M 4.2C"),
-    ("2026-10-14T00:00:00Z", None, ""),
-]
-
-
-def line(at: str, who: str | None, text: str) -> str:
-    if who is None:
-        return json.dumps({"at": at})
-    said = {"photo": text[6:], "caption": "03"} if text.startswith("photo ") else {"text": text}
-    return json.dumps({"at": at, "channel": "sms", "from": who, **said})
-
-
-@pytest.fixture(scope="module")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A store in which a case was played, two midnights and two photos in it."""
-    made = tmp_path_factory.mktemp("case")
-    (made / "setup.toml").write_text(SETUP)
-    (made / "script.jsonl").write_text("\n".join(line(*one) for one in SCRIPT))
-    for name, grey in (("one.jpg", 90), ("two.jpg", 160)):
-        Image.new("RGB", (640, 480), (grey, grey, grey)).save(made / name)
-    for words in (("setup", made / "setup.toml"), ("replay", made / "script.jsonl")):
-        done = coldjar(*words, "--store", made / "store")
-        assert done.returncode == 0, done.stderr
-    return made / "store"
-
-
-@pytest.fixture(scope="module")
-def whole(store: Path) -> Path:
-    """The case's bundle, as it was written."""
-    to = store.parent / "whole.zip"
-    done = coldjar("export", "CH-014", "--store", store, "--out", to)
-    assert (done.returncode, done.stderr) == (0, "")
-    return to
-
-
-@pytest.fixture
-def folder(whole: Path, tmp_path: Path) -> Path:
-    """The bundle unpacked, for this test to touch."""
-    return unpacked(whole, tmp_path)
-
-
-def unpacked(bundle: Path, to: Path) -> Path:
-    with zipfile.ZipFile(bundle) as opened:
-        opened.extractall(to)
-    return to / "CH-014"
-
-
-def bare(place: Path, script: Path) -> tuple[int, list[str]]:
-    """What the bundle's own script says where Python has nothing but itself: its code, and its findings."""
-    done = subprocess.run([sys.executable, "-I", "-S", script, place], capture_output=True, text=True)
-    assert done.stderr == ""
-    return done.returncode, done.stdout.splitlines()[1:]
-
-
-def mend(folder: Path) -> None:
-    """What a careful forger does: the bag's lists fit its files again."""
-    for name in ("manifest-sha256.txt", "tagmanifest-sha256.txt"):
-        paths = [one.split("  ")[1] for one in (folder / name).read_text().splitlines()]
-        lines = [f"{hashlib.sha256((folder / path).read_bytes()).hexdigest()}  {path}\n" for path in paths]
-        (folder / name).write_text("".join(lines))
-
-
-def forget(folder: Path, chain: str) -> None:
-    """A forger's: the note of where the chain ended goes too."""
-    head = json.loads((folder / "data/head.json").read_text())
-    del head["heads"][chain]
-    (folder / "data/head.json").write_text(json.dumps(head))
-
-
-def entries(folder: Path) -> list[str]:
-    return (folder / "data/entries.jsonl").read_text().splitlines(keepends=True)
-
-
-def photos(folder: Path) -> list[Path]:
-    return sorted((folder / "data/originals").iterdir())
 
 
 def test_the_bag_is_valid_to_the_library_of_congress_bagit_library(folder: Path) -> None:
@@ -244,6 +154,12 @@ def test_what_else_was_touched_is_named_alone(folder: Path, touch: str) -> None:
     assert verify(str(folder))[0] == [wanted.format(photo=photo)]
 
 
+def test_the_bundle_holds_every_hand_over_as_show_prints_it(store: Path, folder: Path) -> None:
+    held = [json.loads(one) for one in (folder / "data/custody.jsonl").read_text().splitlines()]
+    assert held == json.loads(coldjar("show", "custody", "--case", "CH-014", "--store", store, "--json").stdout)
+    assert [one["to"] for one in held if one["sample"] == "03"] == ["R1", "C1"]
+
+
 def test_a_file_that_is_no_bundle_is_refused_in_one_sentence(folder: Path, tmp_path: Path) -> None:
     (tmp_path / "letter.txt").write_text("no zip")
     script = folder / "verify.py"
@@ -315,14 +231,3 @@ def test_an_original_that_the_store_lost_or_altered_is_said_at_once(store: Path,
 def test_an_export_asked_wrongly_is_one_sentence(store: Path, words: tuple[str, ...], sentence: str) -> None:
     done = coldjar("export", *words, "--store", store)
     assert (done.returncode, done.stderr) == (2, sentence)
-
-
-def test_a_paper_is_written_as_pdf_and_a_wrong_size_is_one_sentence(store: Path, tmp_path: Path) -> None:
-    to = tmp_path / "sheet.pdf"
-    words = ("print", "custody", "CH-014", "--store", store)
-    assert coldjar(*words, "--out", to, "--size", "letter").stdout == f"{to} is written.\n"
-    text = "".join(page.extract_text() for page in pypdf.PdfReader(to).pages)
-    assert "E-118" in text
-    assert re.search(r"Record up to CH-014#\d+ [0-9a-f]{16}", text)
-    refused = coldjar(*words, "--size", "a0")
-    assert (refused.returncode, refused.stderr) == (2, "There is no paper size a0; there are: a4, letter.\n")

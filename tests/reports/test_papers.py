@@ -9,6 +9,7 @@ from collections.abc import AsyncIterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pypdf
 import pypdfium2
@@ -21,13 +22,15 @@ from bot.printing import PAPERS, Order, make
 from bot.reports.papers import Facts
 from tests.talk import SETUP, Talk, talk_to
 
+LISBON = ZoneInfo("Europe/Lisbon")
 OPEN = {
     "sample": "04", "from": "R1", "to": "C1", "type": "hand", "place": None, "offered_at": "2026-10-12T14:00:00+01:00",
     "read_at": None, "closed_at": None, "seal_read": None, "condition": None, "by_channel": "sms", "exception": None,
+    "state": "open",
 }  # fmt: skip
 CLOSED = {
     **OPEN, "sample": "04", "closed_at": "2026-10-12T13:07:00+01:00", "seal_read": "5104", "condition": "whole",
-    "from": "R2", "to": "R1", "exception": "seal read late",
+    "from": "R2", "to": "R1", "exception": "seal read late", "state": "received",
 }  # fmt: skip
 GAP = {"sample": "03", "gap": ["2026-10-12T12:00:00+01:00", "2026-10-12T12:30:00+01:00"], "why": "no holder", "explained": None}
 WARM = {
@@ -56,7 +59,7 @@ async def facts_of(talk: Talk, **changed: Any) -> Facts:
         await talk.says("C1", jar)
     samples = await talk.show("samples", "CH-014")
     assert [jar["evidence_number"] for jar in samples] == ["E-118", "E-119", None]
-    known = Facts("CH-014", False, "Corrowby Haven", "12 Oct 2026 15:00 +01:00", "CH-014#9 00ff", "a4", samples)
+    known = Facts("CH-014", False, "Corrowby Haven", "12 Oct 2026 15:00 +01:00", "CH-014#9 00ff", "a4", LISBON, samples)
     return replace(known, **changed)
 
 
@@ -101,7 +104,7 @@ async def test_a_sheet_of_forty_jars_has_each_once_and_numbers_its_pages(talk: T
 
 
 def with_jars(samples: list[dict[str, Any]]) -> Facts:
-    return Facts("CH-014", False, "Corrowby Haven", "now", "CH-014#9 00ff", "a4", samples)
+    return Facts("CH-014", False, "Corrowby Haven", "now", "CH-014#9 00ff", "a4", LISBON, samples)
 
 
 async def test_a_label_waits_for_its_evidence_number_and_its_code_is_read_from_a_blurred_page(talk: Talk) -> None:
@@ -136,7 +139,7 @@ async def test_the_transmittal_asks_discloses_and_leaves_the_rest_to_the_pen(tal
     for told in (
         "Question asked Compare 03 04 with 05.",
         "Items: 3",
-        'Seal was corrected by R1, 12 Oct 2026 08:04 +00:00: "misread".',
+        'Seal was corrected by R1, 12 Oct 2026 09:04 +01:00: "misread".',
         "Cooler M out of range at least 30 min, no good reading bounds it; peak observed 8.4 C.",
         "Custody gap 12 Oct 2026 12:00 +01:00 to 12 Oct 2026 12:30 +01:00: no holder, not explained.",
         "Hand-over R2 to R1: seal read late.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import zipfile
 from pathlib import Path
 
-from tests.export.test_bundle import store, whole
+from tests.export.conftest import store, whole
 from tests.web.browser.conftest import Phone
 
 __all__ = ["store", "whole"]  # fixtures
