@@ -236,6 +236,6 @@ SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
     "kit": _supply_of_kit,
     "heard": _supply_heard,
     "quarantined": _supply_quarantined,
-    "case": _supply_closed,
+    "closed_case": _supply_closed,
     **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
 }

@@ -173,7 +173,7 @@ class Board:
         if name in self.cases or name not in self.case_names:
             return self.cases.get(name)
         if name not in self.closed:
-            raise Missing(("case", name))
+            raise Missing(("closed_case", name))
         return self.closed[name]
 
     def waiting_messages(self, address: str) -> list[tuple[Incoming, str]]:
