@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 MIGRATIONS = Path(__file__).resolve().parent / "migrations"
-HEAD = "0005"  # the newest migration, so that the parent need not load the library to know
+HEAD = "0006"  # the newest migration, so that the parent need not load the library to know
 BUSY_S = 30.0  # how long a migration waits for another program's lock
 
 

@@ -29,12 +29,12 @@ TABLES = ("heads", "unit_items", "addresses", "cases", "samples", "photos", "ale
 NOTHING: Mapping[str, Sample] = MappingProxyType({})
 SAMPLE_SQL = """
 INSERT INTO samples (id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
-  kind, open, seal, evidence, offered_to, doc)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+  kind, open, seal, evidence, offered_to, reseal, box, doc)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)
 ON CONFLICT (id) DO UPDATE SET number = excluded.number, jar_key = excluded.jar_key,
   number_int = excluded.number_int, event_us = excluded.event_us, has_position = excluded.has_position,
   kind = excluded.kind, open = excluded.open, seal = excluded.seal, evidence = excluded.evidence,
-  offered_to = excluded.offered_to, doc = excluded.doc
+  offered_to = excluded.offered_to, reseal = excluded.reseal, box = excluded.box, doc = excluded.doc
 """
 
 
@@ -70,6 +70,8 @@ def sample_columns(sample: Sample) -> tuple[Any, ...]:
         sample.seal.upper() if sample.seal else None,
         sample.evidence_number.upper() if sample.evidence_number else None,
         sample.offer.to if sample.offer else None,
+        sample.custody.reseal if sample.custody else None,
+        f"{sample.case}/{sample.custody.box.key}" if sample.custody and sample.custody.box else None,
     )
 
 

@@ -17,7 +17,7 @@ from .work import fold_unit_entries
 
 UNIT_KINDS = frozenset(kind.__name__ for kind in CHANGES)
 _SAMPLES = """SELECT id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
-kind, open, seal, evidence, offered_to, doc FROM samples"""
+kind, open, seal, evidence, offered_to, reseal, box, doc FROM samples"""
 
 
 async def against_case(tx: Tx, name: str, samples: dict[str, Sample], case: Case | None) -> list[str]:

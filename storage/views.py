@@ -99,7 +99,15 @@ async def supply_conversations(tx: Tx, board: Board, addresses: Iterable[str]) -
         board.conversations[conversation.address] = conversation
 
 
-LOOKUPS = {"id": "id", "number": "jar_key", "seal": "seal", "evidence": "evidence", "offered": "offered_to"}
+LOOKUPS = {
+    "id": "id",
+    "number": "jar_key",
+    "seal": "seal",
+    "evidence": "evidence",
+    "offered": "offered_to",
+    "reseal": "reseal",
+    "box": "box",
+}
 
 
 async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:

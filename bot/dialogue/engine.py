@@ -24,9 +24,13 @@ from .which_case import case_of_conversation, named_case
 from .whole_lines import hear_whole_line
 
 # How a line begins that says something by itself; other lines are one answer over several lines.
-_STARTS = (
-    "cooler|fridge|need|strike|offer|withdraw|answer|no|kit|inspect|restock|restocked|used"
-    "|suspects?|refused|impossible"
+_STARTS = "|".join(
+    (
+        "cooler|fridge|need|strike",
+        "offer|withdraw|answer|no|explain|store|reseal|return|court|box",
+        "kit|inspect|restock|restocked|used",
+        "suspects?|refused|impossible",
+    )
 )
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 

@@ -37,7 +37,7 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
         yield from (("kind", case, "background") for case in cases)
     seal = _SEAL.search(message.text)
     if seal is not None:
-        yield ("seal", seal[1].upper())
+        yield from (("seal", seal[1].upper()), ("reseal", seal[1].upper()))
 
 
 def _of_conversation(message: Incoming, conversation: Conversation) -> Iterator[Key]:
@@ -46,4 +46,4 @@ def _of_conversation(message: Incoming, conversation: Conversation) -> Iterator[
         yield ("id", conversation.sample)
     yield from (("id", sample_id) for sample_id in conversation.waiting)
     if conversation.question == "seal" and _WORD.fullmatch(message.text.strip()):
-        yield ("seal", message.text.strip().upper())
+        yield from ((key, message.text.strip().upper()) for key in ("seal", "reseal"))

@@ -14,7 +14,7 @@ from ..rules.checks import (
     speed_between,
     time_order,
 )
-from ..rules.custody import is_blind
+from ..rules.seals import is_blind
 from .turn import Turn
 
 
@@ -27,7 +27,7 @@ def findings(turn: Turn, sample: Sample, changed: set[str]) -> list[Finding]:
     if "number" in changed:
         found.extend(number_block(sample.number_key, kits_of(turn, case)))
     if "seal" in changed and sample.seal is not None:
-        found.extend(_seal(turn, sample, case, sample.seal))
+        found.extend(seal_findings(turn, sample, sample.seal))
     if "oil_temp" in changed:
         found.extend(hot_oil(sample, turn.trade.limits))
     if "time" in changed or "position" in changed:
@@ -45,9 +45,13 @@ def kits_of(turn: Turn, case: Case) -> list[Kit]:
     return [turn.board.unit.kits[name] for name in case.kits if name in turn.board.unit.kits]
 
 
-def _seal(turn: Turn, sample: Sample, case: Case, seal: str) -> list[Finding]:
-    found = list(seal_range(seal, kits_of(turn, case)))
-    others = [s for s in turn.find(("seal", seal.upper())) if s.id != sample.id]
+def seal_findings(turn: Turn, sample: Sample, seal: str) -> list[Finding]:
+    """The seal lies outside the case's kits, or is another jar's anywhere in the unit."""
+    case = turn.case_named(sample.case)
+    found = list(seal_range(seal, kits_of(turn, case))) if case is not None else []
+    keys = (("seal", seal.upper()), ("reseal", seal.upper()))
+    turn.need(keys)
+    others = [s for key in keys for s in turn.find(key) if s.id != sample.id]
     if others:
         unseen = any(is_blind(other, turn.person.name) for other in others)
         rule = "seal_twice_unseen" if unseen else "seal_twice"

@@ -8,7 +8,7 @@ from datetime import timedelta, timezone
 from ..model.message import Choice
 from ..model.sample import Fact, Sample
 from ..model.times import utc
-from ..rules.custody import is_blind
+from ..rules.seals import is_blind
 from .turn import Trade, Turn
 
 _DIGITS = re.compile(r"[-+]?\d+(?:[.,]\d+)?")

@@ -22,7 +22,7 @@ from ..model.entries import (
 )
 from ..model.sample import Fact, Sample
 from ..model.times import iso_utc
-from ..rules.custody import is_blind
+from ..rules.seals import is_blind
 from .custody.settle import answer_difference
 from .queries import findings, wording_of
 from .readers.words import NumberTold

@@ -5,6 +5,8 @@ from __future__ import annotations
 from .administration import hear_administration
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
+from .custody.boxes import hear_box
+from .custody.keep import hear_explained, hear_resealed, hear_stored
 from .custody.offer import hear_offer, hear_withdrawn
 from .custody.read import hear_reading
 from .custody.settle import hear_answer, hear_refusal
@@ -25,6 +27,10 @@ LINES = (
     hear_withdrawn,
     hear_refusal,
     hear_answer,
+    hear_explained,
+    hear_stored,
+    hear_resealed,
+    hear_box,
     hear_reading,
     hear_need,
     hear_given,

@@ -14,6 +14,7 @@ from pydantic import TypeAdapter
 from .alert import Alert
 from .base import Frozen
 from .case import Case
+from .custody import Custody
 from .entries import FactTold
 from .message import Attachment, Incoming
 from .people import Person, Unit
@@ -102,11 +103,20 @@ def keys_of(sample: Sample) -> Iterator[Key]:
         yield ("seal", sample.seal.upper())
     if sample.evidence_number is not None:
         yield ("evidence", sample.evidence_number.upper())
-    if sample.offer is not None:
-        yield ("offered", sample.offer.to)
+    if sample.custody is not None:
+        yield from _keys_of_custody(sample.case, sample.custody)
     kind = sample.text("kind")
     if kind is not None and sample.struck is None:
         yield ("kind", sample.case, kind)
+
+
+def _keys_of_custody(case: str, custody: Custody) -> Iterator[Key]:
+    if custody.offer is not None:
+        yield ("offered", custody.offer.to)
+    if custody.reseal is not None:
+        yield ("reseal", custody.reseal)
+    if custody.box is not None:
+        yield ("box", case, custody.box.key)
 
 
 class Board:

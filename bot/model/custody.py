@@ -25,9 +25,12 @@ class Offer(Frozen):
     type: str
     place: str | None = None
     at_us: int | None = None
+    carrier: str | None = None
+    container: str | None = None
     received_us: int
     agrees: bool | None = None
     unread: bool = False
+    was_read: bool = False
     read_us: int | None = None
     condition: str | None = None
     differs: bool = False
@@ -47,6 +50,28 @@ class Mark(Frozen):
     words: str
 
 
+class NewSeal(Frozen):
+    """A seal put on beside an older one, which stays on."""
+
+    number: str
+    by: str
+    witness: str | None
+    why: str
+    received_us: int
+
+
+class Box(Frozen):
+    """What the jar is in, under a seal of its own; `key` is what it is looked up by."""
+
+    name: str
+    seal: str
+
+    @property
+    def key(self) -> str:
+        """The name as it is compared."""
+        return self.name.upper()
+
+
 class Custody(Frozen):
     """With whom the jar is since when (us UTC), how it came there, and what is on offer."""
 
@@ -56,6 +81,13 @@ class Custody(Frozen):
     place: str | None = None
     offer: Offer | None = None
     marks: tuple[Mark, ...] = ()
+    seals: tuple[NewSeal, ...] = ()
+    box: Box | None = None
+
+    @property
+    def reseal(self) -> str | None:
+        """The number of the seal put on last, None where the first one stands alone."""
+        return self.seals[-1].number.upper() if self.seals else None
 
 
 def fold_custody(custody: Custody, draft: Draft) -> Custody:
@@ -71,7 +103,7 @@ def _change(body: Body, custody: Custody, draft: Draft) -> dict[str, object]:
 
 @_change.register
 def _(body: said.CustodyOffered, custody: Custody, draft: Draft) -> dict[str, object]:
-    known = body.model_dump(include={"to", "type", "place", "at_us"})
+    known = body.model_dump(include={"to", "type", "place", "at_us", "carrier", "container"})
     return {"offer": Offer(id=body.offer, by=draft.author, received_us=draft.received_us, **known)}
 
 
@@ -79,11 +111,13 @@ def _(body: said.CustodyOffered, custody: Custody, draft: Draft) -> dict[str, ob
 def _(body: said.SealRead, custody: Custody, draft: Draft) -> dict[str, object]:
     offer = custody.offer
     if offer is None or body.offer != offer.id or draft.author != offer.to:
-        return {}
+        own = draft.author == custody.holder and body.offer is None
+        return {"marks": _marked(custody, body, draft)} if own else {}
     apart = _is_apart(body, offer)
     told = {
         "agrees": body.agrees,
         "unread": body.unread,
+        "was_read": offer.was_read or body.number is not None or body.tape is not None,
         "read_us": draft.received_us,
         "condition": body.condition,
         "differs": apart or (offer.differs and not offer.answered),
@@ -141,3 +175,30 @@ def _(body: said.OfferWithdrawn, custody: Custody, draft: Draft) -> dict[str, ob
 def _without(custody: Custody, offer: str | None) -> dict[str, object]:
     ended = custody.offer is not None and custody.offer.id == offer
     return {"offer": None} if ended else {}
+
+
+@_change.register
+def _(body: said.Resealed, custody: Custody, draft: Draft) -> dict[str, object]:
+    told = {"number": body.number, "witness": body.witness, "why": body.why}
+    fresh = NewSeal(by=draft.author, received_us=draft.received_us, **told)
+    older = custody.seals
+    if older and older[-1].number.upper() == body.number.upper():
+        older = older[:-1]  # told again, with its witness
+    broken = Mark(sort="broken", by=draft.author, received_us=draft.received_us, words=body.why)
+    known = any(mark.sort in ("broken", "cut", "lifted") for mark in custody.marks)
+    return {"seals": (*older, fresh), "marks": custody.marks if known else (*custody.marks, broken)}
+
+
+@_change.register
+def _(body: said.JarsStored, custody: Custody, draft: Draft) -> dict[str, object]:
+    return {"place": body.place, "type": "store"}
+
+
+@_change.register
+def _(body: said.ContainerSealed, custody: Custody, draft: Draft) -> dict[str, object]:
+    return {"box": Box(name=body.container, seal=body.seal)}
+
+
+@_change.register
+def _(body: said.ContainerOpened, custody: Custody, draft: Draft) -> dict[str, object]:
+    return {"box": None}

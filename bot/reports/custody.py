@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from ..model.times import iso_utc
-from ..rules.custody import Gap, Line, Link, Reading
+from ..rules.custody import Gap, Line, Link, Reading, Stay
 
 
 def custody_listing(lines: Iterable[Line]) -> list[dict[str, Any]]:
@@ -17,7 +17,8 @@ def custody_listing(lines: Iterable[Line]) -> list[dict[str, Any]]:
 def _of_jar(line: Line) -> list[dict[str, Any]]:
     number, case = line.sample.number, line.sample.case
     told = [(link.closed_us or link.offered_us or 0, _link(number, case, link)) for link in line.links]
-    told += [(gap.to_us - 1, _gap(number, case, gap)) for gap in line.gaps]  # before the receipt that ends it
+    told += [(gap.from_us, _gap(number, case, gap)) for gap in line.gaps]
+    told += [(stay.from_us, _stay(line, stay)) for stay in line.stays]
     return [one for _, one in sorted(told, key=lambda pair: pair[0])]
 
 
@@ -45,6 +46,8 @@ def _link(number: str, case: str, link: Link) -> dict[str, Any]:
         "by_channel": link.by_channel,
         "exception": ", ".join(marks) or None,
         "state": link.ended,
+        "carrier": link.carrier,
+        "container": link.container,
         "ended_at": iso_utc(link.ended_us) if link.ended_us is not None else None,
         "readings": [_reading(reading) for reading in link.readings],
         "answers": list(link.answers),
@@ -64,14 +67,35 @@ def _reading(reading: Reading) -> dict[str, Any]:
 
 
 def _gap(number: str, case: str, gap: Gap) -> dict[str, Any]:
-    explained = None
-    if gap.explained is not None:
-        words, by, received_us = gap.explained
-        explained = {"words": words, "by": by, "received_at": iso_utc(received_us)}
+    told = [{"words": words, "by": by, "received_at": iso_utc(us)} for words, by, us in gap.explained]
     return {
         "sample": number,
         "case": case,
-        "gap": [iso_utc(gap.from_us), iso_utc(gap.to_us)],
+        "gap": [iso_utc(gap.from_us), iso_utc(gap.to_us) if gap.to_us is not None else None],
         "why": gap.why,
-        "explained": explained,
+        "explained": told[0] if told else None,
+        "statements": told,
+    }
+
+
+def _stay(line: Line, stay: Stay) -> dict[str, Any]:
+    """Put in a place by its holder: a link from a person to a place, with the same key-holder."""
+    at = line.at(stay.from_us)
+    holder = line.sample.holder if at is None else at[0]
+    return {
+        "sample": line.sample.number,
+        "case": line.sample.case,
+        "from": holder,
+        "to": holder,
+        "type": "store",
+        "place": stay.place,
+        "offered_at": None,
+        "read_at": None,
+        "closed_at": iso_utc(stay.from_us),
+        "seal_read": None,
+        "condition": None,
+        "by_channel": None,
+        "exception": None,
+        "state": "stored",
+        "locked": stay.locked,
     }

@@ -6,6 +6,7 @@ from typing import Any
 
 from ..model.alert import Alert
 from ..model.case import Case
+from ..model.custody import NewSeal
 from ..model.message import Outgoing
 from ..model.people import Unit
 from ..model.sample import Account, Correction, Photo, Query, Sample
@@ -14,6 +15,20 @@ from ..rules.checks import came_late
 from ..rules.fields import SampleTable
 from ..rules.limits import Limits
 
+STATUSES = {
+    "store": "stored",
+    "courier": "sent",
+    "laboratory": "at_laboratory",
+    "return": "returned",
+    "disposal": "disposed",
+}
+SEAL_STATES = {
+    "cut": "cut",
+    "broken": "cut",
+    "lifted": "lifted",
+    "mismatched": "mismatched",
+    "unread": "unread",
+}
 NAMED = frozenset(
     (
         "collector",
@@ -104,13 +119,25 @@ def _seals(sample: Sample) -> list[dict[str, Any]]:
     value = sample.value("seal")
     if not isinstance(value, dict):
         return []
-    return [{"number": value.get("number"), "tape": value.get("tape"), "state": "whole", "at": None}]
+    marks = () if sample.custody is None else sample.custody.marks
+    mark = next((one for one in reversed(marks) if one.sort in SEAL_STATES), None)
+    state, at = ("whole", None) if mark is None else (SEAL_STATES[mark.sort], iso_utc(mark.received_us))
+    first = {"number": value.get("number"), "tape": value.get("tape"), "state": state, "at": at}
+    later = () if sample.custody is None else sample.custody.seals
+    return [first, *(_new_seal(seal) for seal in later)]
+
+
+def _new_seal(seal: NewSeal) -> dict[str, Any]:
+    told = {"witness": seal.witness, "why": seal.why, "by": seal.by}
+    return {"number": seal.number, "tape": None, "state": "whole", "at": iso_utc(seal.received_us), **told}
 
 
 def status(sample: Sample) -> str:
     """How far the jar has come, as derived from what is told."""
     if sample.struck is not None:
         return "struck"
+    if sample.custody is not None and sample.custody.type in STATUSES:
+        return STATUSES[sample.custody.type]
     if "cooler" in sample.facts:
         return "cold"
     return "sealed" if "seal" in sample.facts else "declared"
@@ -121,6 +148,8 @@ def flags(sample: Sample, limits: Limits) -> list[str]:
     found = []
     if sample.open_query is not None:
         found.append("query")
+    if sample.custody is not None and sample.custody.marks:
+        found.append("exception")
     if sample.number_open:
         found.append("number_query")
     if came_late(sample.said_us, sample.received_us, limits):

@@ -19,6 +19,7 @@ STEPS_US = (
 )
 MOST_TICKS = 8
 LETTER = 6.4  # units of width that a letter of the drawing takes at most
+STILL_US = 1 << 62  # the end of what goes on
 SIGNS = {"correction": "&#10005;", "query": "?"}
 
 
@@ -49,8 +50,8 @@ def spans_of(lines: Iterable[Mapping[str, Any]]) -> tuple[Span, ...]:
     spans = [Span(at, end, whom) for (at, whom), end in zip(held, ends, strict=False)]
     for line in lines:
         if "gap" in line:
-            from_us, to_us = map(us_of_iso, line["gap"])
-            spans = _with_gap(spans, from_us, to_us, _why(line))
+            from_us, ends = us_of_iso(line["gap"][0]), line["gap"][1]
+            spans = _with_gap(spans, from_us, us_of_iso(ends) if ends else STILL_US, _why(line))
     return tuple(spans)
 
 

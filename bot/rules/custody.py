@@ -1,13 +1,13 @@
 """A jar's line of custody, made from its entries: with whom it was when, every attempt, reading and gap.
 
 A sample is in custody while it is in somebody's possession, in view, or locked up or sealed by them
-(EPA Region V custody manual, 1978). Who is shown what, how seals are compared: common practice, no source.
+(EPA Region V custody manual, 1978). The rest: common practice, no source.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ..model import entries as said
 from ..model.entries import Draft, OfCustody
@@ -44,6 +44,8 @@ class Link:
     offered_us: int | None
     offered_at: str | None
     offered_told_us: int | None
+    carrier: str | None = None
+    container: str | None = None
     read_us: int | None = None
     closed_us: int | None = None
     closed_at: str | None = None
@@ -67,12 +69,31 @@ class Link:
 
 @dataclass(frozen=True)
 class Gap:
-    """Minutes that the line leaves open, from and to in us UTC; `explained` as (words, by, received us)."""
+    """Minutes that the line leaves open, from and to (None: still) in us UTC, known since `known_us`.
+
+    `explained` are the human statements given since, each (words, by, received us).
+    """
 
     from_us: int
-    to_us: int
+    to_us: int | None
     why: str
-    explained: tuple[str, str, int] | None = None
+    known_us: int
+    explained: tuple[tuple[str, str, int], ...] = ()
+
+
+    def covers(self, us: int) -> bool:
+        """True where this instant lies in it."""
+        return self.from_us <= us and (self.to_us is None or us < self.to_us)
+
+
+@dataclass(frozen=True)
+class Stay:
+    """A place that the jar was put in, from when (us UTC), told when; `locked` None: nobody said."""
+
+    place: str
+    locked: bool | None
+    from_us: int
+    told_us: int
 
 
 @dataclass(frozen=True)
@@ -92,6 +113,7 @@ class Line:
     sample: Sample
     links: list[Link]
     loose: list[Reading] = field(default_factory=list)
+    stays: list[Stay] = field(default_factory=list)
     explanations: list[tuple[str, str, int]] = field(default_factory=list)
     spans: tuple[Span, ...] = ()
     gaps: tuple[Gap, ...] = ()
@@ -101,37 +123,13 @@ class Line:
         span = next((s for s in reversed(self.spans) if s.from_us <= us), None)
         if span is None:
             return None
-        if any(gap.from_us <= us < gap.to_us and gap.explained is None for gap in self.gaps):
+        if any(gap.covers(us) and not gap.explained for gap in self.gaps):
             return span.holder, "query"
         for link in self.links:
             if link.giver is not None and _is_open_at(link, us):
                 waits = any(r.at_us <= us and (r.unread or r.agrees is False) for r in link.readings)
                 return span.holder, "query" if waits else "offered"
         return span.holder, "held"
-
-
-def agreement(sample: Sample, number: str | None, tape: str | None) -> bool | None:
-    """Whether a reading is what is on record, None where nothing on record can be compared.
-
-    Hyphens and case do not count; every digit does.
-    """
-    told = sample.value("seal")
-    told = told if isinstance(told, dict) else {}
-    recorded, initials = told.get("number"), told.get("tape")
-    if recorded:
-        return number is not None and _bare(number) == _bare(str(recorded))
-    if initials:
-        return tape is not None and _bare(tape) == _bare(str(initials))
-    return None
-
-
-def _bare(text: str) -> str:
-    return "".join(letter for letter in text.upper() if letter.isalnum())
-
-
-def is_blind(sample: Sample, person: str) -> bool:
-    """True while this person is to read the jar's seal: no page, sheet or reply may show it to them."""
-    return sample.offer is not None and sample.offer.to == person
 
 
 @dataclass(frozen=True)
@@ -165,7 +163,8 @@ def custody_lines(samples: Iterable[Sample], drafts: Iterable[Draft], limits: Li
                     _take(lines[id_], draft)
     for line in lines.values():
         line.spans = _spans(line.links)
-        line.gaps = _explained(_gaps(line.links, limits), line.explanations)
+        gaps = sorted((*_gaps(line.links, limits), *_unlocked(line)), key=lambda gap: gap.from_us)
+        line.gaps = _explained(gaps, line.explanations)
     return lines
 
 
@@ -203,6 +202,9 @@ def _take(line: Line, draft: Draft) -> None:
             _read(line, body, draft)
         case said.GapExplained():
             line.explanations.append((body.words, draft.author, draft.received_us))
+        case said.JarsStored():
+            since_us = draft.received_us if body.at_us is None else body.at_us
+            line.stays.append(Stay(body.place, body.locked, since_us, draft.received_us))
         case OfCustody():
             offer = getattr(body, "offer", None)
             link = next((one for one in line.links if one.id == offer), None)
@@ -220,6 +222,8 @@ def _offered(body: said.CustodyOffered, draft: Draft) -> Link:
         offered_us=draft.received_us if body.at_us is None else body.at_us,
         offered_at=body.at,
         offered_told_us=draft.received_us,
+        carrier=body.carrier,
+        container=body.container,
     )
 
 
@@ -279,21 +283,50 @@ def _gaps(links: list[Link], limits: Limits) -> list[Gap]:
     found: list[Gap] = []
     before_us = None
     for link in _moves(links):
-        closed_us = link.closed_us or 0
+        closed_us, known_us = link.closed_us or 0, link.closed_told_us or 0
         released_us = link.offered_us if link.offered_at is not None else None
-        if released_us is not None and closed_us < released_us:
-            found.append(Gap(closed_us, released_us, "receipt before release"))
-        elif released_us is not None and closed_us - released_us > limits.custody_carrier_minutes * MINUTE_US:
-            found.append(Gap(released_us, closed_us, "no holder"))
+        if released_us is not None:
+            found.extend(_between(released_us, closed_us, known_us, link.carrier, limits))
         if before_us is not None and closed_us < before_us:
-            found.append(Gap(closed_us, before_us, "two holders"))
+            found.append(Gap(closed_us, before_us, "two holders", known_us))
         before_us = max(closed_us, before_us or 0)
     return found
 
 
+def _between(
+    released_us: int, closed_us: int, known_us: int, carrier: str | None, limits: Limits
+) -> tuple[Gap, ...]:
+    """What lies between a stated release and the receipt, where no carrier is named."""
+    if closed_us < released_us:
+        return (Gap(closed_us, released_us, "receipt before release", known_us),)
+    if carrier is None and closed_us - released_us > limits.custody_carrier_minutes * MINUTE_US:
+        return (Gap(released_us, closed_us, "no holder", known_us),)
+    return ()
+
+
+def is_gap(released_us: int, closed_us: int, carrier: str | None, limits: Limits) -> bool:
+    """Whether a receipt at this time leaves minutes open after a release stated for that one."""
+    return bool(_between(released_us, closed_us, closed_us, carrier, limits))
+
+
+def _unlocked(line: Line) -> list[Gap]:
+    """The time in a place that was not said to be locked, up to the next place or the next hand-over."""
+    moves = [link.closed_us or 0 for link in _moves(line.links)]
+    turns = sorted((*(stay.from_us for stay in line.stays), *moves))
+    return [
+        Gap(
+            stay.from_us,
+            next((us for us in turns if us > stay.from_us), None),
+            "lock not stated" if stay.locked is None else "place without lock",
+            stay.told_us,
+        )
+        for stay in line.stays
+        if stay.locked is not True
+    ]
+
+
 def _explained(gaps: list[Gap], explanations: list[tuple[str, str, int]]) -> tuple[Gap, ...]:
-    """Each gap with the first statement that was given after it."""
+    """Each gap with the statements that were given once it was on record."""
     return tuple(
-        Gap(gap.from_us, gap.to_us, gap.why, next((e for e in explanations if e[2] >= gap.to_us), None))
-        for gap in gaps
+        replace(gap, explained=tuple(one for one in explanations if one[2] >= gap.known_us)) for gap in gaps
     )

@@ -148,6 +148,8 @@ CREATE TABLE samples (
     evidence text COLLATE "C",
     doc text COLLATE "C" NOT NULL,
     offered_to text COLLATE "C",
+    reseal text COLLATE "C",
+    box text COLLATE "C",
     CONSTRAINT samples_pkey PRIMARY KEY (id)
 );
 
@@ -200,6 +202,8 @@ CREATE INDEX raw_messages_address_row ON raw_messages USING btree (address, "row
 
 CREATE INDEX readings_cooler_at_us ON readings USING btree (cooler, at_us);
 
+CREATE INDEX samples_box_some ON samples USING btree (box) WHERE box IS NOT NULL;
+
 CREATE INDEX samples_case_name_kind ON samples USING btree (case_name, kind);
 
 CREATE INDEX samples_case_name_number_int ON samples USING btree (case_name, number_int);
@@ -209,6 +213,8 @@ CREATE INDEX samples_evidence_some ON samples USING btree (evidence) WHERE evide
 CREATE INDEX samples_jar_key ON samples USING btree (jar_key);
 
 CREATE INDEX samples_offered_to_some ON samples USING btree (offered_to) WHERE offered_to IS NOT NULL;
+
+CREATE INDEX samples_reseal_some ON samples USING btree (reseal) WHERE reseal IS NOT NULL;
 
 CREATE INDEX samples_seal_some ON samples USING btree (seal) WHERE seal IS NOT NULL;
 

@@ -148,7 +148,7 @@ CREATE TABLE samples (
     open INTEGER NOT NULL,
     seal TEXT,
     evidence TEXT,
-    doc TEXT NOT NULL, offered_to TEXT,
+    doc TEXT NOT NULL, offered_to TEXT, reseal TEXT, box TEXT,
     PRIMARY KEY (id)
 )
  STRICT;
@@ -205,6 +205,8 @@ CREATE INDEX raw_messages_address_row ON raw_messages (address, "row");
 
 CREATE INDEX readings_cooler_at_us ON readings (cooler, at_us);
 
+CREATE INDEX samples_box_some ON samples (box) WHERE box IS NOT NULL;
+
 CREATE INDEX samples_case_name_kind ON samples (case_name, kind);
 
 CREATE INDEX samples_case_name_number_int ON samples (case_name, number_int);
@@ -214,6 +216,8 @@ CREATE INDEX samples_evidence_some ON samples (evidence) WHERE evidence IS NOT N
 CREATE INDEX samples_jar_key ON samples (jar_key);
 
 CREATE INDEX samples_offered_to_some ON samples (offered_to) WHERE offered_to IS NOT NULL;
+
+CREATE INDEX samples_reseal_some ON samples (reseal) WHERE reseal IS NOT NULL;
 
 CREATE INDEX samples_seal_some ON samples (seal) WHERE seal IS NOT NULL;
 

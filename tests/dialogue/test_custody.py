@@ -277,7 +277,7 @@ async def test_a_stated_release_long_before_the_receipt_is_a_gap_in_the_line(tal
     lines = await talk.show("custody")
     assert lines[1] == {
         "sample": "01", "case": "CH-014", "gap": ["2026-10-12T09:10:00Z", "2026-10-12T09:50:00Z"],
-        "why": "no holder", "explained": None,
+        "why": "no holder", "explained": None, "statements": [],
     }  # fmt: skip
 
 

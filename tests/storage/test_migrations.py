@@ -246,6 +246,7 @@ YESTERDAY = {
     "0003": ["UPDATE outbox SET report = 'delivered', report_us = 1791793860000003"],
     "0004": ["INSERT INTO due (kind, subject, due_us, state) VALUES ('ladder', 'A12', 9, 'waiting')"],
     "0005": [],  # samples, which are made again, grew a column
+    "0006": [],  # as above
 }
 
 

@@ -13,8 +13,10 @@ from ..readers.clock_time import TimeTold, looks_like_time
 from ..readers.words import NumberTold, read_numbers
 from ..readings import Source, read_clock
 from ..turn import Turn
+from .boxed import Boxed, box_named, jars_in, unboxed
 from .jars import (
     MOST_NAMED,
+    Found,
     answer,
     by_case,
     find_jars,
@@ -27,8 +29,9 @@ from .jars import (
     without_case,
 )
 
-_OFFER = re.compile(r"offer\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
+_OFFER = re.compile(r"(?P<verb>offer|return|court)\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
 _TO = re.compile(r"\bto\s+(?P<to>[^\s,]+)", re.IGNORECASE)
+_BY = re.compile(r"\b(?:by|with|carrier)\s+(?P<by>[A-Za-z][\w.-]*)", re.IGNORECASE)
 _PLACE = re.compile(r"\b(?:place|into|in)\s+(?:the\s+)?(?P<place>[A-Za-z].*)$", re.IGNORECASE)
 _WITHDRAW = re.compile(r"withdraw\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
 
@@ -40,10 +43,15 @@ class Terms:
     to: Person
     place: str | None
     at: TimeTold | None
+    carrier: str | None = None
+    verb: str = "offer"
+    container: str | None = None
 
     @property
     def type(self) -> str:
-        """As in the list of custody; a place that was told makes it a store."""
+        """As in the list of custody: as said, else by the receiver's office; a place makes it a store."""
+        if self.verb != "offer":
+            return self.verb
         for role in ("courier", "laboratory"):
             if self.to.has(role):
                 return role
@@ -55,21 +63,40 @@ def hear_offer(turn: Turn, text: str) -> bool:
     match = _OFFER.match(without_case(turn, text))
     if match is None:
         return False
-    split = _split(turn, match["rest"])
+    boxed = box_named(match["rest"])
+    split = _split(match["rest"]) if boxed is None else _split_box(boxed)
     if split is None:
         turn.say(turn.word("custody.offer_how"))
         return True
     numbers, word, rest = split
-    terms = _terms(turn, word, rest)
+    terms = terms_of(turn, match["verb"].lower(), word, rest, None if boxed is None else boxed.name)
     if isinstance(terms, str):
         keep_words(turn, [], text)
         turn.say(terms)
         return True
-    _offer(turn, numbers, terms, text)
+    if boxed is None:
+        _offer_found(turn, find_held(turn, numbers), terms, text)
+    else:
+        _offer_found(turn, _held_in(turn, boxed), terms, text)
     return True
 
 
-def _split(turn: Turn, rest: str) -> tuple[tuple[NumberTold, ...], str, str] | None:
+def _split_box(boxed: Boxed) -> tuple[tuple[NumberTold, ...], str, str] | None:
+    match = _TO.search(boxed.rest)
+    return None if match is None else ((), match["to"], boxed.rest[match.end() :].strip(" ,"))
+
+
+def _held_in(turn: Turn, boxed: Boxed) -> Found:
+    """The jars of a box that are with this person; all of them go, or why none does."""
+    jars = jars_in(turn, boxed.name)
+    mine = [jar for jar in jars if jar.holder == turn.person.name]
+    if mine:
+        return Found(mine)
+    key = "custody.box_elsewhere" if jars else "custody.box_unknown"
+    return Found([], [turn.word(key, box=boxed.name, person=jars[0].holder if jars else "")])
+
+
+def _split(rest: str) -> tuple[tuple[NumberTold, ...], str, str] | None:
     """The numbers, the receiver's name and what follows; the last TO that leaves a list of numbers counts."""
     for match in reversed(list(_TO.finditer(rest))):
         numbers = read_numbers(rest[: match.start()])
@@ -78,7 +105,8 @@ def _split(turn: Turn, rest: str) -> tuple[tuple[NumberTold, ...], str, str] | N
     return None
 
 
-def _terms(turn: Turn, word: str, rest: str) -> Terms | str:
+def terms_of(turn: Turn, verb: str, word: str, rest: str, container: str | None = None) -> Terms | str:
+    """To whom, where, when and by whom; else the sentence that says what is wrong."""
     to = receiver_of(turn, word)
     if isinstance(to, str):
         return to
@@ -86,10 +114,12 @@ def _terms(turn: Turn, word: str, rest: str) -> Terms | str:
         return turn.word("custody.to_oneself")
     place = _PLACE.search(rest)
     times = rest[: place.start()] if place is not None else rest
-    at = own_time(turn, times)
+    by = _BY.search(times)
+    at = own_time(turn, _BY.sub("", times))
     if isinstance(at, str):
         return at
-    return Terms(to, place["place"].strip() if place is not None else None, at)
+    where = place["place"].strip() if place is not None else None
+    return Terms(to, where, at, by["by"] if by is not None else None, verb, container)
 
 
 def own_time(turn: Turn, words: str) -> TimeTold | str | None:
@@ -105,11 +135,16 @@ def own_time(turn: Turn, words: str) -> TimeTold | str | None:
     return turn.word("custody.unread", words=words[:MOST_NAMED])
 
 
-def _offer(turn: Turn, numbers: tuple[NumberTold, ...], terms: Terms, text: str) -> None:
+def find_held(turn: Turn, numbers: tuple[NumberTold, ...]) -> Found:
+    """The jars of these numbers that are on record with this person, and why others are not theirs."""
+
     def fits(jar: Sample) -> bool:
         return jar.holder == turn.person.name and jar.struck is None
 
-    found = find_jars(turn, numbers, fits, lambda number, here: not_with_you(turn, number, here))
+    return find_jars(turn, numbers, fits, lambda number, here: not_with_you(turn, number, here))
+
+
+def _offer_found(turn: Turn, found: Found, terms: Terms, text: str) -> None:
     free = [jar for jar in found.jars if jar.offer is None]
     taken = [jar for jar in found.jars if jar.offer is not None]
     said = [
@@ -135,22 +170,23 @@ def _write(turn: Turn, case: str, jars: list[Sample], terms: Terms) -> None:
         place=terms.place,
         at=None if terms.at is None else terms.at.iso,
         at_us=None if terms.at is None else terms.at.at_us,
+        carrier=terms.carrier,
+        container=terms.container,
     )
     turn.write(case, body, event=body.at)
-    text = turn.word(
-        "custody.to_receiver",
-        person=turn.person.name,
-        numbers=listed(turn, jars),
-        like=like(jars),
-        first=jars[0].number,
-        last=jars[-1].number,
-    )
+    told = {"person": turn.person.name, "numbers": listed(turn, jars), "like": like(jars)}
+    if terms.container is None:
+        text = turn.word("custody.to_receiver", **told, first=jars[0].number, last=jars[-1].number)
+    else:
+        text = turn.word("custody.box_to_receiver", **told, box=terms.container)
     tell_one(turn, terms.to.name, case, text)
 
 
 def like(jars: list[Sample]) -> str:
     """A seal's number for an example: none that one of these jars bears."""
-    return "4451" if all(jar.seal != "4451" for jar in jars) else "7702"
+    boxes = (jar.custody.box for jar in jars if jar.custody is not None)
+    borne = {jar.seal for jar in jars} | {box.seal for box in boxes if box is not None}
+    return "4451" if "4451" not in borne else "7702"
 
 
 def not_with_you(turn: Turn, number: NumberTold, here: list[Sample]) -> str:
@@ -168,7 +204,7 @@ def hear_withdrawn(turn: Turn, text: str) -> bool:
     match = _WITHDRAW.match(without_case(turn, text))
     if match is None:
         return False
-    numbers, why = leading_numbers(match["rest"])
+    numbers, why = leading_numbers(unboxed(turn, match["rest"]))
     if not numbers:
         turn.say(turn.word("custody.withdraw_how"))
         return True

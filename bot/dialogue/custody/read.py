@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 from ...model.entries import CustodyReceived, SealRead
 from ...model.sample import Sample
-from ...rules.custody import agreement
+from ...rules.custody import is_gap
+from ...rules.seals import agreement
 from ..read_back import clock_at, clock_text
 from ..readers.clock_time import TimeTold
 from ..readings import time_value
@@ -64,8 +65,8 @@ def _read_all(turn: Turn, lines: Lines, text: str) -> None:
         keep_words(turn, [], text)
     for item in lines.items:
         _read_one(turn, item, heard)
-    _receive(turn, heard)
-    done = _received_text(turn, heard) if heard.moved else ""
+    receive(turn, heard)
+    done = received_text(turn, heard) if heard.moved else ""
     answer(turn, heard.known, (done, *heard.said))
 
 
@@ -85,7 +86,8 @@ def _read_one(turn: Turn, item: Item, heard: Heard) -> None:
     heard.known.append(jar)
     _write(turn, jar, item, heard.time)
     if mine:
-        _settle(turn, jar, turn.sample(jar.id), item, heard)
+        if settle(turn, jar, turn.sample(jar.id), heard):
+            heard.moved.append(turn.sample(jar.id))
     elif _answers(turn, jar):
         heard.said.append(answer_difference(turn, jar, item.raw, item.seal))
     else:
@@ -116,29 +118,31 @@ def _write(turn: Turn, jar: Sample, item: Item, time: TimeTold | None) -> None:
     turn.write(jar.case, body, event=None if time is None else time.iso)
 
 
-def _settle(turn: Turn, before: Sample, jar: Sample, item: Item, heard: Heard) -> None:
-    """The jar moves, or why it does not is said to both."""
+def settle(turn: Turn, before: Sample, jar: Sample, heard: Heard, box: str | None = None) -> bool:
+    """True where the jar, or the box it is the first of, may move; else why not is said to both."""
     offer = jar.offer
     if offer is None:
-        return
-    names = {"number": listed(turn, [jar]), "person": offer.by, "like": like([jar]), "first": jar.number}
-    if offer.read_us is None or not (item.reads or offer.agrees is not None or offer.unread):
+        return False
+    number = box or listed(turn, [jar])
+    names = {"number": number, "person": offer.by, "like": like([jar]), "first": box or jar.number}
+    if offer.agrees is None and not offer.unread and not offer.was_read:
         heard.said.append(turn.word("custody.ask_seal", **names))
     elif offer.differs:
         key = "custody.unread_seal" if offer.unread else "custody.differs"
         heard.said.append(turn.word(key, **names))
-        tell_of_marks(turn, jar, fresh=_marks(jar) > _marks(before))
+        tell_of_marks(turn, jar, fresh=_marks(jar) > _marks(before), box=box)
     elif offer.condition is None:
         heard.said.append(turn.word("custody.ask_condition", **names))
-    elif heard.may_move:
-        heard.moved.append(jar)
+    else:
+        return heard.may_move
+    return False
 
 
 def _marks(jar: Sample) -> int:
     return 0 if jar.custody is None else len(jar.custody.marks)
 
 
-def _receive(turn: Turn, heard: Heard) -> None:
+def receive(turn: Turn, heard: Heard) -> None:
     """What agreed is with the receiver now; each giver hears it."""
     offers: dict[str, list[Sample]] = {}
     for jar in heard.moved:
@@ -154,13 +158,41 @@ def _receive(turn: Turn, heard: Heard) -> None:
         turn.write(jars[0].case, body, event=body.at)
         giver = jars[0].offer.by if jars[0].offer is not None else ""
         told = {"person": turn.person.name, "numbers": listed(turn, jars), "at": _clock(turn, heard)}
-        tell_one(turn, giver, jars[0].case, turn.word("custody.received_told", **told))
+        open_minutes = _gap_text(turn, jars, heard)
+        heard.said.append(open_minutes)
+        text = turn.word("custody.received_told", **told)
+        tell_one(turn, giver, jars[0].case, f"{text} {open_minutes}".strip())
         for jar in jars:
             if jar.offer is not None and jar.offer.condition != "whole":
                 tell_of_marks(turn, jar, fresh=True)
 
 
-def _received_text(turn: Turn, heard: Heard) -> str:
+def _gap_text(turn: Turn, jars: list[Sample], heard: Heard) -> str:
+    """What the two stated times leave open, on record for who sums up the day; empty where nothing is."""
+    offer = jars[0].offer
+    if offer is None or offer.at_us is None:
+        return ""
+    received_us = turn.message.received_us
+    closed_us = received_us if heard.time is None else heard.time.at_us
+    if not is_gap(offer.at_us, closed_us, offer.carrier, turn.trade.limits):
+        return ""
+    case, numbers = jars[0].case, listed(turn, jars)
+    told = {
+        "numbers": numbers,
+        "from_": clock_at(offer.at_us, turn.trade, received_us),
+        "to": clock_at(closed_us, turn.trade, received_us),
+        "first": jars[0].number,
+    }
+    text = turn.word("custody.gap", **told)
+    before, turn.case = turn.case, turn.case_named(case)
+    for jar in jars:
+        turn.raise_alert("custody_gap", f"jar {case} {jar.number}", "digest", (), text)
+    turn.case = before
+    return text
+
+
+def received_text(turn: Turn, heard: Heard) -> str:
+    """What was taken and when, with what stays on record of it."""
     cut = [jar for jar in heard.moved if jar.offer is not None and jar.offer.condition != "whole"]
     text = turn.word("custody.received", numbers=listed(turn, heard.moved), at=_clock(turn, heard))
     for jar in cut:

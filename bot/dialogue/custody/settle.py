@@ -9,6 +9,7 @@ from ...model.sample import Sample
 from ...rules.roles import Action, who_may
 from ..readers.words import NumberTold
 from ..turn import Turn
+from .boxed import unboxed
 from .jars import answer, find_jars, keep_words, leading_numbers, listed, tell_one, unknown
 
 _ANSWER = re.compile(r"answer\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
@@ -17,25 +18,25 @@ _SEAL = re.compile(r"\b[A-Za-z]{0,3}-?[0-9]{3,10}\b", re.ASCII)
 _FEWEST = 3  # letters of a reason in human words
 
 
-def tell_of_marks(turn: Turn, jar: Sample, *, fresh: bool) -> None:
+def tell_of_marks(turn: Turn, jar: Sample, *, fresh: bool, box: str | None = None) -> None:
     """The giver is asked to look; who must hear of seals hears what is `fresh`; nobody is shown a number."""
     offer = jar.offer
     if offer is None:
         return
-    number = listed(turn, [jar])
+    number = box or listed(turn, [jar])
     kind = "seal_mismatch" if offer.differs else "seal_broken"
     sort = "unread" if offer.unread else "mismatched" if offer.differs else offer.condition
     how = turn.word(f"custody.condition.{sort}")
     told = {"number": number, "person": turn.person.name, "giver": offer.by, "how": how}
     if offer.differs:
-        tell_one(turn, offer.by, jar.case, turn.word("custody.look", first=jar.number, **told))
+        tell_one(turn, offer.by, jar.case, turn.word("custody.look", first=box or jar.number, **told))
     if fresh:
         parties = (offer.by, turn.person.name)
         hearers = who_may(turn.board.unit, Action.HEAR_ALERTS)
         people = tuple(one for one in hearers if one.name not in parties)
         before, turn.case = turn.case, turn.case_named(jar.case)
         level = "push" if offer.differs else "critical"
-        subject = f"jar {jar.case} {jar.number}"
+        subject = f"jar {jar.case} {jar.number}" if box is None else f"{jar.case} {box}"
         turn.raise_alert(kind, subject, level, people, turn.word("custody.alert", **told))
         turn.case = before
 
@@ -54,7 +55,7 @@ def answer_difference(turn: Turn, jar: Sample, words: str, number: str | None) -
 def hear_answer(turn: Turn, text: str) -> bool:
     """`answer 03 looked at it, 5103`: the giver's words on a seal that was read otherwise."""
     match = _ANSWER.match(text)
-    numbers, words = leading_numbers(match["rest"]) if match is not None else ((), "")
+    numbers, words = leading_numbers(unboxed(turn, match["rest"])) if match is not None else ((), "")
     if match is None or not numbers:
         return False
 
@@ -66,7 +67,7 @@ def hear_answer(turn: Turn, text: str) -> bool:
             return unknown(turn, number.number)
         return turn.word("custody.nothing_to_answer", number=here[-1].number)
 
-    found = find_jars(turn, numbers[:1], fits, why_not)
+    found = find_jars(turn, numbers, fits, why_not)
     seal = _SEAL.search(words)
     said = [
         answer_difference(turn, jar, words or "looked", seal.group() if seal else None) for jar in found.jars
@@ -80,7 +81,7 @@ def hear_answer(turn: Turn, text: str) -> bool:
 def hear_refusal(turn: Turn, text: str) -> bool:
     """`NO 02 lid leaks`: the receiver does not take a jar; it stays with the giver."""
     match = _NO.match(text)
-    numbers, why = leading_numbers(match["rest"]) if match is not None else ((), "")
+    numbers, why = leading_numbers(unboxed(turn, match["rest"])) if match is not None else ((), "")
     if match is None or not numbers:
         return False
 

@@ -5,12 +5,16 @@ from __future__ import annotations
 from .base import OfCustody
 
 __all__ = [
+    "ContainerOpened",
+    "ContainerSealed",
     "CustodyOffered",
     "CustodyReceived",
     "CustodyRefused",
     "DifferenceAnswered",
     "GapExplained",
+    "JarsStored",
     "OfferWithdrawn",
+    "Resealed",
     "SealRead",
 ]
 
@@ -18,7 +22,8 @@ __all__ = [
 class CustodyOffered(OfCustody):
     """Its holder offers these jars. `at` is ISO 8601 as stated, None where no time was; `at_us` UTC.
 
-    `type` as in the list of custody; `place` where the jars will be, in the giver's words.
+    `type` as in the list of custody; `place` where the jars will be, in the giver's words; `carrier` who
+    carries them; `container` where they go as one box under its own seal.
     """
 
     offer: str
@@ -27,10 +32,12 @@ class CustodyOffered(OfCustody):
     place: str | None = None
     at: str | None = None
     at_us: int | None = None
+    carrier: str | None = None
+    container: str | None = None
 
 
 class SealRead(OfCustody):
-    """Somebody read a jar's seal off the jar; every reading is an entry.
+    """Somebody read a seal off a jar, or off the `container` of these jars; every reading is an entry.
 
     `number` or `tape` as read, both None where it could not be read (`unread`). `condition` is None where
     it was not told. `agrees` is derived: None where nothing on record could be compared.
@@ -41,6 +48,7 @@ class SealRead(OfCustody):
     tape: str | None = None
     unread: bool = False
     raw: str
+    container: str | None = None
     condition: str | None = None
     agrees: bool | None = None
 
@@ -78,4 +86,35 @@ class DifferenceAnswered(OfCustody):
 class GapExplained(OfCustody):
     """A human statement on minutes that the chain of custody leaves open; dated when it was given."""
 
+    words: str
+
+
+class Resealed(OfCustody):
+    """A new seal stands beside the old one, which stays on; who saw it (None: not told), and why."""
+
+    number: str
+    witness: str | None
+    why: str
+
+
+class JarsStored(OfCustody):
+    """Their holder put these jars in a place; `locked` is None where nobody said."""
+
+    place: str
+    locked: bool | None
+    at: str | None = None
+    at_us: int | None = None
+
+
+class ContainerSealed(OfCustody):
+    """These jars are in a box or cooler under one seal."""
+
+    container: str
+    seal: str
+
+
+class ContainerOpened(OfCustody):
+    """The box or cooler with these jars was opened; each jar stands for itself again."""
+
+    container: str
     words: str
