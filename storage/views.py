@@ -146,7 +146,7 @@ SOME: dict[str, tuple[str, ...]] = {
     "by": (_LAST, _LAST_PLACED),
     "open": (_OPEN,),
     "kind": (_KIND,),
-    "case": (_CASE,),
+    "jars": (_CASE,),
 }
 
 

@@ -214,8 +214,8 @@ class Board:
 
     def jars_of(self, case: str) -> list[Sample]:
         """All jars of a case. Raises Missing where they were not read yet; few texts need them."""
-        if ("case", case) not in self._loaded:
-            raise Missing(("case", case))
+        if ("jars", case) not in self._loaded:
+            raise Missing(("jars", case))
         return [sample for sample in self.samples.values() if sample.case == case]
 
     def used_numbers(self, case: str, kit: str) -> set[int]:
