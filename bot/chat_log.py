@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Awaitable, Callable
+from dataclasses import replace
+from typing import TypeAlias
 
 from storage import reading
 from storage.database import Database
 
+from .dialogue.page_line import LINK_MARK, TOO_OLD
 from .model.message import Outgoing
 from .ports import LogLine
+
+LinkOf: TypeAlias = Callable[[Outgoing], Awaitable[str | None]]
+BELOW = "open it below."
 
 
 class StoredLog:
     """The chat log over an open store."""
 
-    def __init__(self, database: Database) -> None:
+    def __init__(self, database: Database, link_of: LinkOf) -> None:
+        """`link_of` gives the link that a text holds, if any: it does not stand in the store."""
         self._database = database
+        self._link_of = link_of
 
     async def recent(self, address: str, limit: int) -> list[LogLine]:
         """The last `limit` lines, both ways, oldest first."""
@@ -27,14 +36,23 @@ class StoredLog:
             for choice in text.choices
         }
         lines = [_incoming(key, at, held, labels) for key, at, held in raws] + [
-            _outgoing(text) for text in sent
+            await self._outgoing(text) for text in sent
         ]
         return sorted(lines, key=lambda line: (line.at_us, line.outgoing, line.row))[-limit:]
 
     async def sent_after(self, address: str, row: int) -> list[LogLine]:
         """What was queued for this address after that outbox row, oldest first."""
         async with self._database.read() as tx:
-            return [_outgoing(text) for text in await reading.sent_after(tx, address, row)]
+            sent = await reading.sent_after(tx, address, row)
+        return [await self._outgoing(text) for text in sent]
+
+    async def _outgoing(self, text: Outgoing) -> LogLine:
+        line = _outgoing(text)
+        if LINK_MARK not in text.text:
+            return line
+        link = await self._link_of(text)
+        words = BELOW if link is not None else TOO_OLD
+        return replace(line, text=text.text.replace(LINK_MARK, words), link=link)
 
 
 def _label(text: Outgoing, chosen: str) -> str:

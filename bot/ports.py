@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -119,6 +119,7 @@ class LogLine:
     photos: tuple[str, ...] = ()
     place: str | None = None
     urgent: bool = False
+    link: str | None = None
 
 
 class ChatLog(Protocol):
@@ -138,6 +139,66 @@ class Bell(Protocol):
 
     def listen(self, address: str) -> AsyncIterator[None]:
         """Yield once at the start and then whenever something new was sent there."""
+        ...
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet of the register: its template, title and what stands on it; `live`: it draws itself anew."""
+
+    template: str
+    title: str
+    values: Mapping[str, object]
+    live: bool = False
+
+
+@dataclass(frozen=True)
+class Download:
+    """A file to hand out: its bytes, or the path where they lie."""
+
+    name: str
+    media_type: str
+    body: bytes = b""
+    path: str | None = None
+
+
+@dataclass(frozen=True)
+class Shut:
+    """Nothing is shown: the HTTP status and one sentence with the way out."""
+
+    status: int
+    sentence: str
+
+
+class Register(Protocol):
+    """The unit as whoever answers for it reads it; that evidence was seen is on record before it is shown."""
+
+    async def sheet(self, address: str, name: str, of: str) -> Sheet | Shut:
+        """The sheet of this name about this thing, for the person behind the address."""
+        ...
+
+    async def download(self, address: str, name: str, of: str) -> Download | Shut:
+        """The file of this name about this thing, for the person behind the address."""
+        ...
+
+    async def mark(self) -> str:
+        """Another text whenever something was written since."""
+        ...
+
+
+class PageSignIn(Protocol):
+    """Who reads the register: short sessions, begun by a one-time link that the line itself sent."""
+
+    async def redeem_page(self, link_token: str) -> tuple[str, str] | None:
+        """Use the link up: (address, session token), or None where it is no longer good."""
+        ...
+
+    async def page_address_of(self, session_token: str) -> str | None:
+        """The address behind a session, or None where it ended."""
+        ...
+
+    async def end_page(self, session_token: str) -> None:
+        """The session is over; a second time changes nothing."""
         ...
 
 

@@ -30,6 +30,8 @@ from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
 from .model.message import Attachment
 from .model.vitals import Vitals
+from .page import StoredRegister
+from .page.links import PageLinks, WithLinks
 from .phone_lines import jobs_of, phone_lines
 from .ports import Channel, Line
 from .rules.photo import describe
@@ -46,6 +48,7 @@ TICK_S = 15
 STANDBY_S = 2
 SWEEP_AGE_S = 86_400  # far longer than any upload and its commit take
 DEMO_ADDRESS = "web:r1"
+DEMO_SUPERVISOR = "web:s1"
 
 
 def run_serve(folder: Path, settings: Settings) -> None:
@@ -97,16 +100,18 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         key = store_key(folder, secrets)
         await _until_writer(store)
         webchat = WebChat()
+        here = listening or _socket(settings.host, settings.port)
+        links = PageLinks(store, clock, secrets, key, _origins(settings, here)[0])
         lines = phone_lines(settings, clock, secrets)
-        channels: dict[str, Channel] = {"web": webchat, **{line.name: line for line in lines}}
+        phones = {line.name: WithLinks(line, links) for line in lines}
+        channels: dict[str, Channel] = {"web": webchat, **phones}
         house = build(store, folder, channels, clock, f"serve-{secrets.token(4)}", key)
         await house.pump.start()
         await house.errands.start()
         await house.ticker.start()
         await _sweep(house)
         sign_in = SignIn(store, clock, secrets, key)
-        here = listening or _socket(settings.host, settings.port)
-        app = await _app(house, settings, webchat, sign_in, here, demo)
+        app = await _app(house, settings, webchat, sign_in, links, here, demo)
         log.info("listening at %s", " ".join(_origins(settings, here)))
         async with _answering_health(house, folder, settings.health_port):
             await _run(house, lines, _Server(webchat, app), here)
@@ -234,6 +239,7 @@ async def _app(
     settings: Settings,
     webchat: WebChat,
     sign_in: SignIn,
+    links: PageLinks,
     listening: socket.socket,
     demo: str | None,
 ) -> Starlette:
@@ -244,7 +250,7 @@ async def _app(
     limit = settings.file_limit_mb * 1_000_000
     return build_app(
         take=house.desk.take,
-        log=StoredLog(house.store.database),
+        log=StoredLog(house.store.database, links.link_of),
         bell=webchat,
         sign_in=sign_in,
         end_session=sign_in.end,
@@ -258,6 +264,9 @@ async def _app(
         limits=WebLimits(photo_bytes=limit, request_bytes=3 * limit + 5_000_000),
         open_address=demo,
         landing=(words.say("demo.first"), words.say("demo.second")) if demo else (),
+        register=StoredRegister(house.store, house.clock, house.originals.folder, house.trades.of),
+        page_sign_in=links,
+        open_page_address=DEMO_SUPERVISOR if demo else None,
     )
 
 

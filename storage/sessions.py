@@ -10,6 +10,7 @@ from bot.model.board import Code
 from .database import Tx
 
 LINK = "sign_in"
+PAGE = "page"
 
 
 async def is_open(tx: Tx, address: str, now_us: int) -> bool:
@@ -25,17 +26,18 @@ async def is_open(tx: Tx, address: str, now_us: int) -> bool:
     )
 
 
-async def put_link(tx: Tx, commitment: str, address: str, expires_us: int) -> None:
-    """The link is good once, until then."""
-    sql = "INSERT INTO codes (commitment, purpose, address, expires_us) VALUES ($1, $2, $3, $4)"
-    await tx.run(sql, commitment, LINK, address, expires_us)
+async def put_link(tx: Tx, commitment: str, address: str, expires_us: int, purpose: str = LINK) -> None:
+    """The link is good once, until then; one that stands already stays as it is."""
+    sql = """INSERT INTO codes (commitment, purpose, address, expires_us) VALUES ($1, $2, $3, $4)
+    ON CONFLICT (commitment) DO NOTHING"""
+    await tx.run(sql, commitment, purpose, address, expires_us)
 
 
-async def use_link(tx: Tx, commitment: str, now_us: int) -> str | None:
+async def use_link(tx: Tx, commitment: str, now_us: int, purpose: str = LINK) -> str | None:
     """The link's address, and it is used up; None where it is unknown, used or too old."""
     sql = """SELECT address FROM codes WHERE commitment = $1 AND purpose = $2 AND used_us IS NULL
     AND expires_us > $3"""
-    rows = await tx.rows(sql, commitment, LINK, now_us)
+    rows = await tx.rows(sql, commitment, purpose, now_us)
     if not rows:
         return None
     await tx.run("UPDATE codes SET used_us = $2 WHERE commitment = $1", commitment, now_us)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
+from .page_line import send_page
 from .plan_commands import hear_done, hear_plan, hear_what_can
 from .plan_walk import redo_plan
 from .read_back import missing_names
@@ -206,6 +207,7 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "why": _why,
     "why?": _why,
     "again": _again,
+    "page": send_page,
     "stop": _stop,
     "cancel": _stop,
     "afloat": hear_whereabouts,

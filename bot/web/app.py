@@ -13,13 +13,14 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from bot.ports import Bell, ChatLog, Clock, Secrets, SignIn, Take
+from bot.ports import Bell, ChatLog, Clock, PageSignIn, Register, Secrets, SignIn, Take
 
 from .chat import Chat
 from .headers import ALWAYS, NEVER_KEEP, Guarded
 from .pages import STATIC, Pages, said_no
 from .parts import EndSession, Look, Parts, ReceiveFile, Refusal, WebLimits
-from .sign_in import SEE_OTHER, Door
+from .register import RegisterPages, page_way
+from .sign_in import SEE_OTHER, Door, chat_way
 from .stream import Stream
 
 Handler = Callable[[Request, Exception], Awaitable[Response]]
@@ -45,6 +46,9 @@ def build_app(
     limits: WebLimits | None = None,
     open_address: str | None = None,
     landing: tuple[str, ...] = (),
+    register: Register | None = None,
+    page_sign_in: PageSignIn | None = None,
+    open_page_address: str | None = None,
 ) -> Starlette:
     """Return the app that serves the field log.
 
@@ -64,6 +68,9 @@ def build_app(
         look=look,
         limits=limits or WebLimits(),
         open_address=open_address,
+        register=register,
+        page_sign_in=page_sign_in,
+        open_page_address=open_page_address,
     )
     pages = Pages(parts)
     return Starlette(
@@ -74,7 +81,7 @@ def build_app(
 
 
 def _routes(parts: Parts, pages: Pages) -> list[BaseRoute]:
-    door = Door(parts, pages)
+    door = Door(parts, pages, chat_way(parts, pages))
     chat = Chat(parts, pages, door)
 
     async def front(request: Request) -> Response:
@@ -95,7 +102,16 @@ def _routes(parts: Parts, pages: Pages) -> list[BaseRoute]:
         Route("/sw.js", worker),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    return routes if parts.open_address is not None else [*routes, *_door_routes(door)]
+    if parts.open_address is None:
+        routes.extend(_door_routes(door))
+    return [*routes, *_register_routes(parts, pages)]
+
+
+def _register_routes(parts: Parts, pages: Pages) -> list[BaseRoute]:
+    way = page_way(pages.page_cookie, parts)
+    if way is None or parts.register is None:
+        return []
+    return RegisterPages(parts, pages, Door(parts, pages, way), parts.register).routes()
 
 
 def _door_routes(door: Door) -> list[BaseRoute]:

@@ -31,6 +31,7 @@ class ShownLine(TypedDict):
     asks: bool
     urgent: bool
     more: list[str]
+    link: str | None
     choices: list[ShownChoice]
 
 
@@ -48,6 +49,7 @@ def shown(line: LogLine, zone: ZoneInfo) -> ShownLine:
         "asks": line.asks is not None,
         "urgent": line.urgent,
         "more": _more(line),
+        "link": line.link,
         "choices": [
             {"id": choice.id, "label": f"{digit} {choice.label}"}
             for digit, choice in enumerate(line.choices, start=1)

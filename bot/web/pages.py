@@ -30,6 +30,7 @@ class Pages:
         )
         prefix = "__Host-" if parts.look.https else ""  # RFC 6265bis, 4.1.3.2
         self.session_cookie = prefix + "session"
+        self.page_cookie = prefix + "page"
         self._visit_cookie = prefix + "visit"
 
     def draw(self, request: Request, template: str, status: int = 200, **values: object) -> Response:

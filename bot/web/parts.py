@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
 from bot.model.message import Attachment
-from bot.ports import Bell, ChatLog, Clock, Secrets, SignIn, Take
+from bot.ports import Bell, ChatLog, Clock, PageSignIn, Register, Secrets, SignIn, Take
 
 ReceiveFile = Callable[[AsyncIterator[bytes], str | None], Awaitable[Attachment]]
 EndSession = Callable[[str], Awaitable[None]]
@@ -67,6 +67,9 @@ class Parts:
     look: Look
     limits: WebLimits = field(default_factory=WebLimits)
     open_address: str | None = None
+    register: Register | None = None
+    page_sign_in: PageSignIn | None = None
+    open_page_address: str | None = None
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from .cold import *  # noqa: F403 - as above
 from .custody import *  # noqa: F403 - as above
 from .kit import *  # noqa: F403 - as above
 from .kit import Addition, ItemTold
+from .page import *  # noqa: F403 - as above
 from .people import *  # noqa: F403 - as above
 from .plan import *  # noqa: F403 - as above
 from .sample import *  # noqa: F403 - as above

@@ -140,8 +140,17 @@ function drawn(line, key) {
   said.append(make("span", "text", line.text));
   const entry = make("div", "entry");
   entry.append(said, ...line.more.map((told) => make("p", "more", told)));
+  if (line.link) entry.append(linkTo(line.link));
   row.append(time, entry);
   return row;
+}
+
+function linkTo(address) {
+  const told = make("p", "more");
+  const link = make("a", "button", "Open the register");
+  link.href = address;
+  told.append(link);
+  return told;
 }
 
 function answers(line) {

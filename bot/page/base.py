@@ -1,0 +1,55 @@
+"""What every sheet and file is made from, and who may have it."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from storage.database import Tx
+
+from ..dialogue.turn import Trade
+from ..model.case import Case
+from ..model.people import Person, Unit
+from ..reports.sheets import Terms
+from ..rules.roles import Action, may
+
+TradeOf: TypeAlias = Callable[[Unit], Trade]
+
+
+@dataclass(frozen=True)
+class Reader:
+    """One person looking at the store as of one instant."""
+
+    tx: Tx
+    unit: Unit
+    person: Person
+    trade: Trade
+    now_us: int
+    originals: Path
+
+    @property
+    def terms(self) -> Terms:
+        """What lines are written with."""
+        return Terms(self.trade.table, self.trade.limits, self.trade.zone, self.now_us)
+
+    def sees(self, case: Case) -> bool:
+        """True where this case is theirs to see."""
+        if may(self.person, Action.SEE_ALL_CASES):
+            return True
+        return not case.people or self.person.name in case.people
+
+
+@dataclass(frozen=True)
+class Find:
+    """How something is found: what a role must be allowed, whose case it is of, and how it is made.
+
+    `evidence`: that it was seen is on record. `case_of` gives the case's name from what is asked for.
+    """
+
+    make: Callable[[Reader, str], Awaitable[Any]]
+    action: Action
+    case_of: Callable[[str], str] | None = None
+    evidence: bool = False
+

@@ -1,0 +1,152 @@
+"""The sheets of the register, one function each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+from urllib.parse import quote
+
+from storage import reading, register
+
+from ..model.case import Case
+from ..model.sample import Sample
+from ..ports import Sheet, Shut
+from ..reports import sheets as drawn
+from ..reports.drawn_map import draw_map
+from ..reports.kit import kit_line
+from ..reports.listing import people_lines
+from ..reports.record import Look
+from ..reports.record import jar as jar_record
+from ..rules.roles import Action, may
+from .base import Find, Reader
+
+CLOSED = 100  # closed cases on the sheet of cases
+NO_JAR = Shut(404, "There is no such jar on record. The register is at /register.")
+
+
+async def _front(reader: Reader, of: str) -> Sheet:
+    """What needs somebody, problems first; then where everything stands."""
+    open_cases = await _cases(reader, "open")
+    exercises = {case.name for case in open_cases if case.exercise}
+    seen = {case.name for case in open_cases}
+    jars = [jar for jar in await register.waiting_jars(reader.tx) if jar.case in seen]
+    needs = drawn.needs(await _alerts(reader, seen), jars, exercises, reader.terms)
+    values = {
+        "needs": needs,
+        "cases": await _case_lines(reader, open_cases),
+        "coolers": await _cooler_lines(reader),
+    }
+    return Sheet("front.html", "Register", values, live=True)
+
+
+async def _alerts(reader: Reader, cases: set[str]) -> list[dict[str, Any]]:
+    """Open alerts that this person may see: all of them, or those of their own cases."""
+    alerts = await register.alerts(reader.tx)
+    if may(reader.person, Action.SEE_ALL_CASES):
+        return alerts
+    return [alert for alert in alerts if any(name in alert["subject"] for name in cases)]
+
+
+async def _cases(reader: Reader, state: str) -> list[Case]:
+    found = await register.cases(reader.tx, state, register.MOST if state == "open" else CLOSED)
+    return [case for case in found if reader.sees(case)]
+
+
+async def _case_lines(reader: Reader, cases: Iterable[Case]) -> list[dict[str, Any]]:
+    cases = list(cases)
+    counts = await register.counts(reader.tx, (case.name for case in cases))
+    lines = [drawn.case_line(case, counts.get(case.name, (0, 0))) for case in cases]
+    return sorted(lines, key=lambda line: line["exercise"])  # real first
+
+
+async def _cooler_lines(reader: Reader) -> list[dict[str, Any]]:
+    last = await register.last_readings(reader.tx, sorted(reader.unit.coolers))
+    coolers = (reader.unit.coolers[name] for name in sorted(reader.unit.coolers))
+    return [drawn.cooler_line(one, last.get(one.name), reader.terms) for one in coolers]
+
+
+async def _all_cases(reader: Reader, of: str) -> Sheet:
+    values = {
+        "open": await _case_lines(reader, await _cases(reader, "open")),
+        "closed": await _case_lines(reader, await _cases(reader, "closed")),
+    }
+    return Sheet("cases.html", "Cases", values, live=True)
+
+
+async def _case(reader: Reader, of: str) -> Sheet | Shut:
+    case = await register.case(reader.tx, of)
+    if case is None:
+        return NO_JAR
+    jars = await register.jars(reader.tx, of)
+    values = {
+        "case": drawn.case_line(case, (len(jars), sum(jar.is_open for jar in jars))),
+        "told": drawn.told_lines(case),
+        "jars": [drawn.jar_line(jar, reader.terms) for jar in jars],
+        "map": draw_map(drawn.marks_of(jars), reader.trade.area, f"Where the jars of {of} were taken"),
+        "whole": len(jars) < register.MOST,
+        "downloads": may(reader.person, Action.SEE_DOWNLOADS),
+    }
+    return Sheet("case.html", f"Case {of}", values)
+
+
+async def _jar(reader: Reader, of: str) -> Sheet | Shut:
+    jar = await register.jar(reader.tx, of)
+    case = await register.case(reader.tx, of.rpartition("#")[0])
+    if jar is None or case is None:
+        return NO_JAR
+    terms = reader.terms
+    files = await register.photos_of(reader.tx, of)
+    photos = {sha: (f"/register/photo?of={quote(f'{case.name}/{sha}')}", kind) for sha, kind in files}
+    values = {
+        "case": case,
+        "line": drawn.jar_line(jar, reader.terms),
+        "jar": jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos)),
+        "id": of,
+        "cooler": await _cooler_of(reader, jar),
+    }
+    return Sheet("jar.html", f"{case.name} jar {jar.number}", values)
+
+
+async def _cooler_of(reader: Reader, jar: Sample) -> dict[str, Any] | None:
+    name = jar.text("cooler")
+    cooler = reader.unit.coolers.get(name or "")
+    if cooler is None:
+        return None
+    last = await register.last_readings(reader.tx, [cooler.name])
+    return drawn.cooler_line(cooler, last.get(cooler.name), reader.terms)
+
+
+async def _cooler(reader: Reader, of: str) -> Sheet | Shut:
+    cooler = reader.unit.coolers.get(of)
+    if cooler is None:
+        return Shut(404, f"There is no cooler {of[:20]}. The register is at /register.")
+    readings = await register.readings(reader.tx, of)
+    line = drawn.cooler_line(cooler, readings[-1] if readings else None, reader.terms)
+    values = {"cooler": line, "readings": [drawn.reading_line(one, reader.terms) for one in readings]}
+    return Sheet("cooler.html", f"Cooler {of}", values, live=True)
+
+
+async def _people(reader: Reader, of: str) -> Sheet:
+    return Sheet("people.html", "People", {"people": people_lines(reader.unit)})
+
+
+async def _kits(reader: Reader, of: str) -> Sheet:
+    used = await reading.used_by_kit(reader.tx, {n: kit.numbers for n, kit in reader.unit.kits.items()})
+    kits = (reader.unit.kits[name] for name in sorted(reader.unit.kits))
+    lines = [kit_line(kit, reader.unit, reader.trade.par, used[kit.name]) for kit in kits]
+    return Sheet("kits.html", "Kits", {"kits": lines})
+
+
+def _case_of_jar(of: str) -> str:
+    return of.rpartition("#")[0]
+
+
+SHEETS: dict[str, Find] = {
+    "": Find(_front, Action.SEE_OWN_CASES),
+    "cases": Find(_all_cases, Action.SEE_OWN_CASES),
+    "case": Find(_case, Action.SEE_OWN_CASES, str, evidence=True),
+    "jar": Find(_jar, Action.SEE_OWN_CASES, _case_of_jar, evidence=True),
+    "cooler": Find(_cooler, Action.SEE_OWN_CASES),
+    "people": Find(_people, Action.SEE_PEOPLE),
+    "kits": Find(_kits, Action.COUNT_KITS),
+}

@@ -1,0 +1,112 @@
+"""Where jars were taken, as a drawing: the jars, the operating area, north up and a bar of metres. SVG 1.1.
+
+Black on white and without any map beneath. Plane about the middle latitude: degrees of longitude are shrunk
+by its cosine, good enough for a harbour or a stretch of coast (below a part in a thousand over 50 km).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+from math import cos, log10, radians
+
+from ..rules.area import Area
+
+SIZE, EDGE, LETTERS = 600, 40, 12
+METRES_A_DEGREE = 111_320.0  # of latitude, WGS84, to 0.6 %
+LEAST_M = 200.0  # a single jar is shown in a field of this width
+STEPS = (1, 2, 5, 10)
+APART = 14  # labels nearer than this are drawn one below the other
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One place: what is written beside it, and its WGS84 degrees."""
+
+    label: str
+    lat: float
+    lon: float
+
+
+def draw_map(marks: Iterable[Mark], area: Area | None, title: str) -> str:
+    """The marks as an SVG element; an empty text where there is no place to draw."""
+    marks = tuple(marks)
+    if not marks:
+        return ""
+    frame = _Frame(marks)
+    box = f'viewBox="0 0 {SIZE} {SIZE}" class="map" role="img" font-family="sans-serif"'
+    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" {box} font-size="{LETTERS}">']
+    parts.append(f"<title>{escape(title)}</title>")
+    parts.append(
+        f'<rect x="1" y="1" width="{SIZE - 2}" height="{SIZE - 2}" fill="white" stroke="black"/>'
+    )
+    parts.extend(_outline(area, frame))
+    parts.extend(_marks(marks, frame))
+    parts.extend(_north_and_bar(frame))
+    return "".join([*parts, "</svg>"])
+
+
+class _Frame:
+    """A square about the marks: degrees to units of the drawing."""
+
+    def __init__(self, marks: Sequence[Mark]) -> None:
+        lats, lons = [m.lat for m in marks], _near([m.lon for m in marks])
+        self._lat, self._lon = (min(lats) + max(lats)) / 2, (min(lons) + max(lons)) / 2
+        self._shrink = max(cos(radians(self._lat)), 1e-6)
+        wide = (max(lons) - min(lons)) * self._shrink * METRES_A_DEGREE
+        high = (max(lats) - min(lats)) * METRES_A_DEGREE
+        self.metres = max(wide, high, LEAST_M) * SIZE / (SIZE - 2 * EDGE)
+
+    def at(self, lat: float, lon: float) -> tuple[float, float]:
+        """(x, y) of a place, y down."""
+        scale = SIZE / self.metres
+        turned = (lon - self._lon + 180) % 360 - 180
+        x = SIZE / 2 + turned * self._shrink * METRES_A_DEGREE * scale
+        y = SIZE / 2 - (lat - self._lat) * METRES_A_DEGREE * scale
+        return round(x, 1), round(y, 1)
+
+
+def _near(lons: list[float]) -> list[float]:
+    """The longitudes with no jump at the 180th meridian between them."""
+    return [lon + 360 if lons[0] - lon > 180 else lon - 360 if lon - lons[0] > 180 else lon for lon in lons]
+
+
+def _outline(area: Area | None, frame: _Frame) -> Iterable[str]:
+    for polygon in area.polygons if area is not None else ():
+        for ring in polygon:
+            points = " ".join("{},{}".format(*frame.at(lat, lon)) for lon, lat in ring)
+            yield f'<polyline points="{points}" fill="none" stroke="black" stroke-dasharray="8 5"/>'
+
+
+def _marks(marks: Sequence[Mark], frame: _Frame) -> Iterable[str]:
+    taken: list[tuple[float, float]] = []
+    for mark in marks:
+        x, y = frame.at(mark.lat, mark.lon)
+        yield f'<circle cx="{x}" cy="{y}" r="4" fill="white" stroke="black" stroke-width="2"/>'
+        left = x > SIZE * 0.8
+        at_x, at_y = (x - 8 if left else x + 8), y + 4
+        while any(abs(at_x - other_x) < 60 and abs(at_y - other_y) < APART for other_x, other_y in taken):
+            at_y += APART
+        taken.append((at_x, at_y))
+        anchor = "end" if left else "start"
+        yield f'<text x="{at_x}" y="{round(at_y, 1)}" text-anchor="{anchor}">{escape(mark.label)}</text>'
+
+
+def _north_and_bar(frame: _Frame) -> Iterable[str]:
+    x = SIZE - 24
+    yield f'<path d="M{x} 44V14l-6 12M{x} 14l6 12" fill="none" stroke="black" stroke-width="2"/>'
+    yield f'<text x="{x}" y="58" text-anchor="middle" font-weight="bold">N</text>'
+    metres = bar_metres(frame.metres)
+    width = round(SIZE * metres / frame.metres, 1)
+    y = SIZE - 18
+    yield f'<path d="M16 {y - 6}v6h{width}v-6" fill="none" stroke="black" stroke-width="2"/>'
+    told = f"{metres / 1000:g} km" if metres >= 1000 else f"{metres:g} m"
+    yield f'<text x="{16 + width + 6}" y="{y}">{told}</text>'
+
+
+def bar_metres(across: float) -> float:
+    """The longest round length in metres (1, 2 or 5 times a power of ten), at most a third of the drawing."""
+    most = across / 3
+    power = 10.0 ** int(log10(most))
+    return max(step * power for step in STEPS if step * power <= most)

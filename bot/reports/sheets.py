@@ -1,0 +1,164 @@
+"""What stands on the sheets of the register: lines of plain words and numbers, nothing drawn yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import tzinfo
+from typing import Any
+
+from ..model.case import Case
+from ..model.people import Cooler
+from ..model.sample import Sample
+from ..model.times import DAY_US, HOUR_US, MINUTE_US
+from ..rules.civil_time import local
+from ..rules.fields import SampleTable
+from ..rules.limits import Limits
+from .drawn_map import Mark
+from .listing import band, flags, status
+from .record import label, stated, value_text
+
+LEVELS = ("critical", "push", "digest")
+OWN_NAMES = {"kind", "matrix", "time", "seal"}  # of a jar's line; the rest stands on the jar's own sheet
+BANDS = {"ok": "in range", "at_risk": "at risk", "over": "over the limit", "freezing": "freezing"}
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What lines are written with: the unit's table, limits and zone, and the time it is."""
+
+    table: SampleTable
+    limits: Limits
+    zone: tzinfo
+    now_us: int
+
+    def at(self, us: int) -> str:
+        """An instant on the unit's clocks: the time, and the day where it is not today's."""
+        wall, today = local(us, self.zone), local(self.now_us, self.zone).date()
+        if wall.date() == today:
+            return f"{wall:%H:%M}"
+        year = "" if wall.year == today.year else f" {wall.year}"
+        return f"{wall.day} {wall:%b}{year} {wall:%H:%M}"
+
+    def since(self, us: int) -> str:
+        """How long ago, in the largest whole unit."""
+        gone = max(0, self.now_us - us)
+        for size, name in ((DAY_US, "d"), (HOUR_US, "h"), (MINUTE_US, "min")):
+            if gone >= size:
+                return f"{gone // size} {name}"
+        return "now"
+
+
+def needs(
+    alerts: Iterable[Mapping[str, Any]], jars: Iterable[Sample], exercises: set[str], terms: Terms
+) -> list[dict[str, Any]]:
+    """What needs somebody: alerts, the worst first, then jars with a question nobody answered. Real first."""
+    lines = [_alert_line(alert, terms) for alert in alerts]
+    lines.extend(
+        {
+            "alert": None,
+            "level": "digest",
+            "what": f"{jar.case} jar {jar.number}: {query.text}",
+            "jar": jar.id,
+            "case": jar.case,
+            "owner": jar.declared_by,
+            "at": terms.at(query.raised_us),
+            "since": terms.since(query.raised_us),
+            "raised_us": query.raised_us,
+        }
+        for jar in jars
+        if (query := jar.open_query) is not None
+    )
+    for line in lines:
+        line["exercise"] = any(_names(line, case) for case in exercises)
+    return sorted(lines, key=lambda one: (one["exercise"], LEVELS.index(one["level"]), one["raised_us"]))
+
+
+def _names(line: Mapping[str, Any], case: str) -> bool:
+    return bool(line.get("case") == case or case in str(line["what"]).split())
+
+
+def _alert_line(alert: Mapping[str, Any], terms: Terms) -> dict[str, Any]:
+    words = str(alert["kind"]).replace("_", " ")
+    return {
+        "alert": alert["id"],
+        "jar": None,
+        "case": None,
+        "level": alert["level"] if alert["level"] in LEVELS else "digest",
+        "what": f"{alert['subject']}: {words}",
+        "owner": alert.get("owner"),
+        "at": terms.at(alert["raised_us"]),
+        "since": terms.since(alert["raised_us"]),
+        "raised_us": alert["raised_us"],
+    }
+
+
+def case_line(case: Case, counts: tuple[int, int]) -> dict[str, Any]:
+    """A case in one line: (jars, jars that wait) and who works on it."""
+    jars, waiting = counts
+    return {
+        "name": case.name,
+        "exercise": case.exercise,
+        "state": case.state,
+        "opened": stated(case.opened),
+        "people": list(case.people),
+        "kits": list(case.kits),
+        "jars": jars,
+        "waiting": waiting,
+    }
+
+
+def told_lines(case: Case) -> list[tuple[str, str]]:
+    """(what, words) of everything that was told as the case was opened."""
+    return [(label(name), fact.raw) for name, fact in case.told.items()]
+
+
+def jar_line(jar: Sample, terms: Terms) -> dict[str, Any]:
+    """A jar in one line of its case."""
+    taken_us = jar.event_us
+    return {
+        "id": jar.id,
+        "number": jar.number,
+        "evidence": jar.evidence_number,
+        "kind": (jar.text("kind") or "not stated").replace("_", " "),
+        "matrix": (jar.text("matrix") or "").replace("_", " "),
+        "taken": "not stated" if taken_us is None else terms.at(taken_us),
+        "seal": _told(jar, "seal"),
+        "by": jar.declared_by,
+        "status": status(jar).replace("_", " "),
+        "flags": [flag.replace("_", " ") for flag in flags(jar, terms.limits)],
+        "struck": jar.struck,
+    }
+
+
+def _told(jar: Sample, field: str) -> str:
+    fact = jar.facts.get(field)
+    return "not stated" if fact is None else value_text(fact.value, fact.raw)
+
+
+def marks_of(jars: Iterable[Sample]) -> list[Mark]:
+    """A mark for each jar that has a place."""
+    placed = ((jar, jar.place) for jar in jars if jar.struck is None)
+    return [Mark(jar.number, *place) for jar, place in placed if place is not None]
+
+
+def cooler_line(cooler: Cooler, last: Mapping[str, Any] | None, terms: Terms) -> dict[str, Any]:
+    """A cooler in one line: its last reading and where that lies between the limits."""
+    line: dict[str, Any] = {"name": cooler.name, "class": cooler.cooler_class, "last": None}
+    if last is not None:
+        line["last"] = reading_line(last, terms)
+    return line
+
+
+def reading_line(reading: Mapping[str, Any], terms: Terms) -> dict[str, Any]:
+    """A reading in one line; the number as it was typed."""
+    where = band(reading["celsius"], terms.limits)
+    return {
+        "at": terms.at(reading["at_us"]),
+        "since": terms.since(reading["at_us"]),
+        "celsius": reading["celsius"],
+        "raw": reading["raw"],
+        "by": reading["by"],
+        "band": BANDS[where],
+        "out": where != "ok",
+    }

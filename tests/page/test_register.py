@@ -1,0 +1,199 @@
+"""The register over a real service: who sees what, what stands first, and that looking is on record.
+
+GeoJSON: RFC 7946, checked by `geojson-pydantic` and read by `shapely`. CSV: RFC 4180, read by Python's own reader.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from urllib.parse import quote
+
+import httpx
+import pytest
+import shapely
+from geojson_pydantic import FeatureCollection
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.page.conftest import Running, press
+from tests.test_cli import listed
+
+SHEETS = ("", "/cases", "/case?of=CH-014", "/jar?of=CH-014%233", "/cooler?of=M", "/people", "/kits")
+
+
+def words(page: httpx.Response) -> str:
+    """What a page says, without its marks."""
+    return " ".join(re.sub(r"<[^>]+>", " ", page.text).split())
+
+
+def jar_of(played: Running, number: str) -> str:
+    return next(line["id"] for line in listed("samples", played.store) if line["number"] == number)
+
+
+# --- signing in ---------------------------------------------------------------------------------
+
+
+def test_a_link_opens_the_register_once(played: Running) -> None:
+    with played.chat("S1") as client:
+        link = played.page_link(client)
+        assert client.get("/register").status_code == 401
+        assert press(client, link).headers["location"] == "/register"
+        assert client.get("/register").status_code == 200
+        assert press(client, link).status_code == 410
+
+
+def test_looking_at_a_link_does_not_use_it_up(played: Running) -> None:
+    with played.chat("S1") as client:
+        link = played.page_link(client)
+        assert client.get(link).status_code == client.get(link).status_code == 200
+        assert press(client, link).status_code == 303
+
+
+def test_no_link_stands_in_the_store_in_clear(played: Running) -> None:
+    with played.chat("S1") as client:
+        token = played.page_link(client).rpartition("/")[2]
+    held = b"".join(file.read_bytes() for file in played.store.glob("coldjar.db*"))
+    assert b"[page link]" in held
+    assert token.encode() not in held
+
+
+def test_a_session_of_the_log_does_not_open_the_register(played: Running) -> None:
+    with played.chat("S1") as client:
+        assert client.get("/chat").status_code == 200
+        assert client.get("/register").status_code == 401
+
+
+def test_signing_out_ends_the_session_and_its_stream(played: Running) -> None:
+    with played.chat("S1") as client:
+        press(client, played.page_link(client))
+        page = client.get("/register").text
+        token = re.findall(r'name="token" value="([0-9a-f]{64})"', page)[-1]
+        with client.stream("GET", "/register/stream") as stream:
+            lines = stream.iter_lines()
+            assert next(lines) == "retry: 5000"
+            kept = dict(client.cookies)
+            assert client.post("/register/out", data={"token": token}).status_code == 303
+            assert "" in list(lines)  # the stream comes to its end by itself
+        client.cookies.update(kept)
+        assert client.get("/register").status_code == 401
+
+
+def test_the_cookie_is_out_of_reach_of_scripts_and_of_other_sites(played: Running) -> None:
+    with played.chat("S1") as client:
+        cookie = press(client, played.page_link(client)).headers["set-cookie"]
+    assert {"HttpOnly", "SameSite=strict", "Max-Age=28800"} <= set(cookie.split("; "))
+
+
+def test_who_has_no_page_is_told_so(played: Running) -> None:
+    with played.chat("L1") as client:
+        client.post("/chat/messages", json={"id": "0a1b2c3d4e", "text": "page"})
+        assert "There is no page for your role." in client.get("/chat").text
+
+
+# --- what stands there --------------------------------------------------------------------------
+
+
+def test_problems_come_first_and_exercises_last(supervisor: httpx.Client) -> None:
+    said = words(supervisor.get("/register"))
+    assert said.index("What needs you") < said.index("critical") < said.index("Open cases")
+    assert said.index("CH-014 jar 04: Its place lies") < said.index("Open cases")
+    rest = said.partition("Open cases")[2]
+    assert rest.index("CH-014") < rest.index("EXERCISE CH-900")
+
+
+def test_a_jar_shows_what_was_struck_where_it_stood_and_why(played: Running, supervisor: httpx.Client) -> None:
+    page = supervisor.get("/register/jar", params={"of": jar_of(played, "03")})
+    assert re.search(r"<s>5103</s>.*?misread.*?5104", page.text, re.DOTALL)
+    assert "Confirmed by its author." in page.text
+
+
+def test_a_case_is_drawn_with_north_its_bar_and_its_jars(supervisor: httpx.Client) -> None:
+    page = supervisor.get("/register/case", params={"of": "CH-014"}).text
+    drawing = page.partition("<svg")[2].partition("</svg>")[0]
+    assert {">N<", ">03<", ">04<"} <= set(re.findall(r">\w+<", drawing))
+    assert re.search(r">\d+ km<", drawing)
+
+
+def test_words_that_people_typed_are_never_marks_of_the_page(played: Running, supervisor: httpx.Client) -> None:
+    with played.chat("R1") as client:
+        client.post("/chat/messages", json={"id": "0a1b2c3d5e", "text": "07 spill 1002 place <b>quay</b> seal 5107"})
+    page = supervisor.get("/register/jar", params={"of": jar_of(played, "07")}).text
+    assert "<b>quay</b>" not in page
+    assert "&lt;b&gt;quay&lt;/b&gt;" in page
+
+
+# --- who may ------------------------------------------------------------------------------------
+
+
+def test_a_responder_sees_their_own_case_and_no_other(responder: httpx.Client) -> None:
+    assert "CH-900" not in responder.get("/register").text
+    assert responder.get("/register/case", params={"of": "CH-014"}).status_code == 200
+    assert responder.get("/register/case", params={"of": "CH-900"}).status_code == 403
+
+
+@pytest.mark.parametrize("path", ["/register/people", "/register/file/jars.csv?of=CH-014"])
+def test_what_a_role_may_not_see_is_refused_in_a_sentence(path: str, responder: httpx.Client) -> None:
+    answer = responder.get(path)
+    assert answer.status_code == 403
+    assert "That is not for your role to see." in answer.text
+
+
+@pytest.mark.parametrize("path", ["/case?of=CH-999", "/jar?of=CH-014%2399", "/jar?of=x", "/nothing", "/file/x?of=CH-014"])
+def test_what_is_not_there_is_a_sentence(path: str, supervisor: httpx.Client) -> None:
+    answer = supervisor.get(f"/register{path}")
+    assert answer.status_code == 404
+    assert "The register is at /register." in answer.text
+
+
+# --- on record ----------------------------------------------------------------------------------
+
+
+def test_each_look_at_evidence_and_each_file_is_an_entry(played: Running, supervisor: httpx.Client) -> None:
+    of = jar_of(played, "03")
+    supervisor.get("/register/jar", params={"of": of})
+    supervisor.get("/register/file/jars.csv", params={"of": "CH-014"})
+    *_, looked, took = listed("entries", played.store, "--case", "CH-014")
+    assert (looked["kind"], looked["author"], looked["body"]["of"]) == ("EvidenceViewed", "S1", of)
+    assert (took["kind"], took["body"]["file"]) == ("FileTaken", "CH-014-jars.csv")
+    assert len(took["body"]["sha256"]) == 64
+
+
+def test_what_was_refused_is_no_look(played: Running, responder: httpx.Client) -> None:
+    before = len(listed("entries", played.store, "--case", "CH-900"))
+    responder.get("/register/case", params={"of": "CH-900"})
+    assert len(listed("entries", played.store, "--case", "CH-900")) == before
+
+
+# --- files --------------------------------------------------------------------------------------
+
+
+def test_the_places_are_geojson_that_others_read(supervisor: httpx.Client) -> None:
+    answer = supervisor.get("/register/file/jars.geojson", params={"of": "CH-014"})
+    assert answer.headers["content-type"] == "application/geo+json"  # RFC 7946, 12
+    FeatureCollection.model_validate_json(answer.content)
+    features = {one["properties"]["number"]: one for one in answer.json()["features"]}
+    point = shapely.from_geojson(json.dumps(features["03"]["geometry"]))
+    assert (point.x, point.y) == (-19.951, 47.283)
+    assert features["07"]["geometry"] is None  # 3.2: unlocated
+    assert features["03"]["properties"]["seal"] == "5104"
+
+
+def test_the_table_is_csv_with_one_row_a_jar(supervisor: httpx.Client) -> None:
+    answer = supervisor.get("/register/file/jars.csv", params={"of": "CH-014"})
+    rows = list(csv.DictReader(io.StringIO(answer.text, newline="")))
+    assert {row["number"]: row["seal"] for row in rows}["03"] == "5104"
+    assert "attachment" in answer.headers["content-disposition"]
+
+
+# --- whatever is asked --------------------------------------------------------------------------
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=20), st.text(st.characters(exclude_categories=["Cs"]), max_size=40))
+def test_no_address_is_a_fault_of_ours(supervisor: httpx.Client, name: str, of: str) -> None:
+    for path in ("/register/", "/register/file/", "/page/"):
+        query = quote(of, safe="", errors="replace")
+        assert supervisor.get(f"{path}{quote(name, safe='')}?of={query}").status_code < 500
