@@ -6,6 +6,14 @@ from collections.abc import Callable
 
 from ..model.alert import Alert
 from ..model.due import Due
+from .custody import (
+    NOT_IN_COLD,
+    PENDING,
+    PENDING_LONG,
+    raise_pending,
+    remind_both,
+    remind_of_cold,
+)
 from .ladder import LADDER, carry_on
 from .people import (
     PERSON_DUE,
@@ -43,4 +51,7 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     PERSON_OVERDUE: raise_overdue,
     SILENT: ask_ok,
     UNANSWERED: raise_silent,
+    PENDING: remind_both,
+    PENDING_LONG: raise_pending,
+    NOT_IN_COLD: remind_of_cold,
 }

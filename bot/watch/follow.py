@@ -5,9 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ..model.case import Case
-from ..model.entries import AlertClosed, AlertRaised, AlertTaken, Body, Draft, PersonBack, PersonOut
+from ..model.entries import (
+    AlertClosed,
+    AlertRaised,
+    AlertTaken,
+    Body,
+    CustodyOffered,
+    CustodyReceived,
+    CustodyRefused,
+    Draft,
+    OfferWithdrawn,
+    PersonBack,
+    PersonOut,
+    SampleTold,
+)
 from ..model.people import Unit
 from ..model.sample import Sample
+from .custody import hear_moved, hear_offer, hear_told
 from .ladder import hear_alert
 from .people import hear_back, hear_out
 from .scene import Scene, Watched
@@ -17,6 +31,11 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     AlertRaised: hear_alert,
     AlertTaken: hear_alert,
     AlertClosed: hear_alert,
+    CustodyOffered: hear_offer,
+    CustodyReceived: hear_moved,
+    CustodyRefused: hear_moved,
+    OfferWithdrawn: hear_moved,
+    SampleTold: hear_told,
     PersonBack: hear_back,
     PersonOut: hear_out,
 }

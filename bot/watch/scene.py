@@ -73,6 +73,14 @@ class Scene:
         """An open case as it stands."""
         return self._cases.get(name) or self._board.cases.get(name)
 
+    def find(self, key: Key) -> list[Sample]:
+        """The jars under a key as they stand within this turn."""
+        return [self._samples.get(jar.id, jar) for jar in self._board.find(key)]
+
+    def sample(self, id_: str) -> Sample:
+        """The jar as it stands within this turn."""
+        return self._samples.get(id_) or self._board.find(("id", id_))[0]
+
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand within this turn, oldest first."""
         found = {alert.id: alert for alert in self._board.find_alerts(key)} | self.result.alerts
@@ -134,12 +142,15 @@ class Scene:
         """This is due then."""
         self.result.due.append(Due(due_us, kind, subject))
 
-    def remind(self, kind: str, subject: str, names: Iterable[str], text: str) -> None:
+    def remind(
+        self, kind: str, subject: str, names: Iterable[str], text: str, *, exercise: bool = False
+    ) -> None:
         """These people are reminded of what is due, and it is on record that they were."""
         told = tuple(dict.fromkeys(names))
         body = Reminded(reminder=self.next_id(), alert_kind=kind, subject=subject, told=told, text=text)
         self.write(body)
-        self.tell(told, text, AlertMark(id=body.reminder, kind=kind, subject=subject, level="reminder"))
+        mark = AlertMark(id=body.reminder, kind=kind, subject=subject, level="reminder")
+        self.tell(told, text, mark, exercise=exercise)
 
     def tell(
         self, names: Iterable[str], text: str, mark: AlertMark | None, *, exercise: bool = False

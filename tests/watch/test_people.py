@@ -51,7 +51,7 @@ async def test_a_new_time_puts_the_old_one_out_of_force(night: Talk) -> None:
 
 async def test_a_team_that_is_silent_is_asked_one_thing_only(night: Talk) -> None:
     await night.says("R1", "out till 1800", at="2026-10-12T08:00:00Z")
-    await night.says("R1", "01 spill sheen 0910 seal 5101", at="2026-10-12T08:11:00Z")
+    await night.says("R1", "01 spill sheen 0910 seal 5101 cooler M 4C", at="2026-10-12T08:11:00Z")
     (asked,) = await night.waits("2026-10-12T10:11:00Z")
     assert (asked.person, asked.text) == ("R1", "OK?")
     (told,) = await night.waits("2026-10-12T10:26:00Z")
