@@ -30,6 +30,7 @@ from .pump import Pump
 from .rules.area import Area
 from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
 from .rules.limits import limits_in_force
+from .rules.method import MethodTable, parse_method_table
 from .rules.par import ParTable, parse_par_table
 from .rules.plan import PlanTable, parse_plan_table
 from .settings import Settings, database_url
@@ -76,6 +77,12 @@ def plan_table() -> PlanTable:
     return parse_plan_table(table_text("plan.toml"))
 
 
+@lru_cache(maxsize=1)
+def method_table() -> MethodTable:
+    """Which device fits what is sampled."""
+    return parse_method_table(table_text("method.toml"))
+
+
 class Trades:
     """The tables, words and limits in force for a unit; made again only when the unit changed."""
 
@@ -94,6 +101,7 @@ class Trades:
                 case_table=self._case,
                 par=par_table(),
                 plan_table=plan_table(),
+                method=method_table(),
                 words=catalogue(LANGUAGE),
                 limits=limits_in_force(unit.limits),
                 zone=ZoneInfo(unit.zone),

@@ -11,6 +11,7 @@ from .confirm import answer_why
 from .cooler_line import hear_cooler
 from .corrections import settle_number
 from .lines import hear_jar, hear_more
+from .method import hear_situation
 from .one_line import scan
 from .photos import answer_which
 from .plan_lines import answer_refusal
@@ -203,6 +204,8 @@ def _take_done(turn: Turn, text: str) -> bool:
     conversation = turn.conversation
     if conversation.sample is None:
         return False
+    if hear_situation(turn, text):
+        return True
     sample = turn.sample(conversation.sample)
     turn.case = turn.case_named(sample.case)
     found = scan(text, Source(turn.trade, turn.message), numbered=False)

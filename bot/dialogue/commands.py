@@ -7,13 +7,14 @@ from collections.abc import Callable
 from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
+from .method import hear_litres, hear_method, hear_why
 from .page_line import send_page
 from .plan_commands import hear_done, hear_plan, hear_what_can
 from .plan_walk import redo_plan
 from .read_back import missing_names
 from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
-from .walk import advice_key, ask_again, ask_field, ask_next, start_jar, start_more
+from .walk import ask_again, ask_field, ask_next, start_jar, start_more
 from .watching import hear_mine, hear_solved
 from .whereabouts import hear_watch, hear_whereabouts
 from .which_case import ask_case, case_of_conversation
@@ -151,16 +152,6 @@ def _help(turn: Turn, rest: list[str]) -> bool:
     return True
 
 
-def _why(turn: Turn, rest: list[str]) -> bool:
-    """More of the practice that fits, with its cautions."""
-    conversation = turn.conversation
-    if conversation.question != "take" or conversation.sample is None:
-        return False
-    sample = turn.sample(conversation.sample)
-    turn.say(turn.word(f"advice.{advice_key(sample)}.why"), asks="take")
-    return True
-
-
 def _stop(turn: Turn, rest: list[str]) -> bool:
     turn.note(walk=None, question=None, answers={})
     turn.say(turn.word("stopped"))
@@ -204,8 +195,8 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "?": _help,
     "help": _help,
     "more": _more,
-    "why": _why,
-    "why?": _why,
+    "why": hear_why,
+    "why?": hear_why,
     "again": _again,
     "page": send_page,
     "stop": _stop,
@@ -218,5 +209,7 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "plan": hear_plan,
     "done": hear_done,
     "what": hear_what_can,
+    "method": hear_method,
+    **dict.fromkeys(("litres", "liters", "litres?", "liters?"), hear_litres),
 }
-WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved", "plan", "what"))
+WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved", "plan", "what", "method", "litres"))

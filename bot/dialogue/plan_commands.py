@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from ..model.case import Case
 from ..model.entries import DoneSaid
+from ..model.people import Kit
 from ..model.times import MINUTE_US, utc
 from ..rules.area import middle
+from ..rules.kit import drafted_use, stock_of
 from ..rules.plan import Matrix
 from ..rules.roles import Action, who_may
 from ..rules.sun import daylight
@@ -15,6 +17,8 @@ from .queries import kits_of
 from .turn import Turn
 from .walk import ask_again
 from .which_case import ask_case, case_of_conversation
+
+COUNTED = ("jar", "net", "pad")
 
 
 def _case(turn: Turn) -> Case | None:
@@ -93,12 +97,34 @@ def _wanted(turn: Turn, case: Case, matrix: Matrix) -> str:
 
 
 def _stock(turn: Turn, case: Case, matrix: Matrix) -> list[str]:
-    said = []
+    said, jars = [], 0
     for kit in kits_of(turn, case):
+        counted = _counted(turn, kit)
+        jars += counted.get("jar", 0)
         if kit.numbers is not None:
             left = kit.numbers[1] - kit.numbers[0] + 1 - len(turn.used_numbers(case.name, kit.name))
             said.append(turn.word("plan.can.numbers", kit=kit.name, count=max(0, left)))
+        parts = [f"{turn.word(f'plan.can.{item}')} {count}" for item, count in counted.items()]
+        parts += _gloves(turn, kit)
+        key = "plan.can.counted" if parts else "plan.can.uncounted"
+        said.append(turn.word(key, parts=", ".join(parts), kit=kit.name))
+    if jars and jars < matrix.jars:
+        said.append(turn.word("plan.can.short", count=matrix.jars - jars))
     return said
+
+
+def _counted(turn: Turn, kit: Kit) -> dict[str, int]:
+    """What of a kit was counted and is not used up by its jars since, as far as their methods tell."""
+    stock = stock_of(turn.unit.stock, kit.name)
+    used = drafted_use(turn.trade.par, kit, stock, turn.taken_with(kit.name)) if stock.heard else {}
+    counts = {item: stock.count(item) for item in COUNTED}
+    return {item: max(0, count - used.get(item, 0)) for item, count in counts.items() if count is not None}
+
+
+def _gloves(turn: Turn, kit: Kit) -> list[str]:
+    told = stock_of(turn.unit.stock, kit.name).told("gloves")
+    sizes = " ".join(told.sizes) if told is not None else ""
+    return [f"{turn.word('plan.can.gloves')} {sizes}"] if sizes else []
 
 
 def _sailing(turn: Turn, case: Case, matrix: Matrix) -> list[str]:

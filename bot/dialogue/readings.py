@@ -12,6 +12,7 @@ from typing import TypeAlias
 from ..model.base import JsonValue
 from ..model.entries import FactTold
 from ..model.message import Incoming
+from ..rules.appearance import code_of
 from ..rules.fields import Field
 from .readers.amounts import (
     FillTold,
@@ -167,6 +168,12 @@ def _text(field: Field, text: str, source: Source) -> Reading:
     return _one(field, text, text)
 
 
+def _appearance(field: Field, text: str, source: Source) -> Reading:
+    """The observer's words, with the class of the appearance code where they name one."""
+    read = _text(field, text, source)
+    return _one(field, {"words": text, "code": code_of(text)}, text) if isinstance(read, tuple) else read
+
+
 def _sample(field: Field, text: str, source: Source) -> Reading:
     told = read_number(text)
     return _one(field, told.number, text) if isinstance(told, NumberTold) else told
@@ -255,6 +262,7 @@ def _cooler(field: Field, text: str, source: Source) -> Reading:
 
 
 READERS: dict[str, Callable[[Field, str, Source], Reading]] = {
+    "appearance": _appearance,
     "choice": _choice,
     "cooler": _cooler,
     "fill": _fill,

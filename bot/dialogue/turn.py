@@ -18,6 +18,7 @@ from ..model.sample import Sample, fold
 from ..rules.area import Area
 from ..rules.fields import CaseTable, Field, SampleTable
 from ..rules.limits import Limits
+from ..rules.method import MethodTable
 from ..rules.par import ParTable
 from ..rules.plan import PlanTable
 from ..rules.roles import Action, may
@@ -33,6 +34,7 @@ class Trade:
     case_table: CaseTable
     par: ParTable
     plan_table: PlanTable
+    method: MethodTable
     words: Words
     limits: Limits
     zone: ZoneInfo

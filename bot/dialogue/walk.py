@@ -8,6 +8,7 @@ from ..model.sample import Sample
 from ..model.times import HOUR_US
 from ..rules.fields import Field
 from .kit_walk import ask_item_again
+from .method import advice_for
 from .order import order_words
 from .queries import kits_of
 from .read_back import label, read_back
@@ -76,7 +77,8 @@ def ask_next(turn: Turn, sample: Sample, prefix: str = "") -> None:
     field = next_field(turn, sample)
     if _is_time_to_take(turn, sample, field):
         prefix += "".join(f"{sentence} " for sentence in order_words(turn, sample))
-        ask(turn, "take", prefix + turn.word(f"advice.{advice_key(sample)}", number=label(turn, sample)))
+        row = advice_for(turn, sample)
+        ask(turn, "take", prefix + turn.word(f"advice.{row.id}", number=label(turn, sample)))
         return
     if field is None:
         turn.note(question=None)
@@ -113,16 +115,6 @@ def _is_time_to_take(turn: Turn, sample: Sample, field: Field | None) -> bool:
     if field is not None and field.id in STEPS_BEFORE_TAKING:
         return False
     return not any(id_ in sample.facts for id_ in ("time", "method", "seal", "cooler"))
-
-
-def advice_key(sample: Sample) -> str:
-    """Which practice fits what is told so far; it is advice, never an order."""
-    kind, matrix = sample.text("kind"), sample.text("matrix")
-    if kind in ("source", "background", "material_blank"):
-        return kind
-    if matrix in ("sheen", "thick", "lumps", "emulsion", "soil", "vegetation", "feather", "ice", "swab"):
-        return matrix
-    return "other"
 
 
 def ask_field(turn: Turn, sample: Sample, field: Field, prefix: str = "") -> None:

@@ -192,6 +192,14 @@ async def test_what_can_still_be_taken_counts_numbers_ships_and_daylight(talk: T
     assert "Daylight till 19:37" in answer  # astral gives 18:37 UTC for 47.30 N 19.95 W on 12 October 2026
 
 
+async def test_jars_nets_and_gloves_are_held_against_what_is_still_wanted(talk: Talk) -> None:
+    assert "What is in kit A was not counted" in await say(talk, *ASKED, "what can I still take")
+    await talk.says("R2", "kit A jars 8 nets 3 pads 10 gloves M L")
+    await say(talk, "01 blank unused net 0830", "02 spill sheen net 0831")
+    answer = await talk.says("R1", "what can I still take")
+    assert "There: jars 6, nets 1, pads 10, gloves M L. 2 jars short." in answer
+
+
 async def test_ninety_suspects_are_three_sms_at_most_and_all_on_record(talk: Talk) -> None:
     names = "; ".join(f"Ship number {n}: 1P 1S" for n in range(90))
     await say(talk, "suspects " + names)
