@@ -73,7 +73,8 @@ def seal(drafts: Iterable[Draft], heads: dict[str, tuple[int, str]]) -> list[Ent
 
 
 def _as_json(draft: Draft, seq: int, previous: str) -> dict[str, Any]:
-    return {
+    phone = {} if draft.phone is None else {"phone": draft.phone}
+    return phone | {
         "author": draft.author,
         "body": draft.body.model_dump(mode="json"),
         "body_version": draft.body.version,
@@ -107,6 +108,7 @@ def _draft(held: dict[str, Any]) -> Draft:
         received_us=held["received_us"],
         message=held["message"],
         event=held["event"],
+        phone=held.get("phone"),
     )
 
 

@@ -24,7 +24,8 @@ LONGEST = 350
 CODE = (".py", ".js", ".css", ".html", ".md", "")  # not tables, catalogues and locked lists
 # Entries that stand in their chain and that no table is made from.
 NO_TABLE = {
-    "DoneSaid", "EvidenceViewed", "FileTaken", "GapExplained", "GasNoted", "HeadsSealed", "LinkIssued", "MessagesAdopted", "NoteMade", "Reminded",
+    "DoneSaid", "EvidenceViewed", "FileTaken", "GapExplained", "GasNoted", "HeadsSealed", "LinkIssued",
+    "MessagesAdopted", "NoteMade", "Reminded", "SpeakerChanged",
 }  # fmt: skip
 ANY = r"\w+"
 # Families of wordings whose keys are put together out of sight of the test that looks for them.

@@ -16,7 +16,7 @@ from .lines import hear_more
 from .outcome import Outcome
 from .photos import hear_files, keep_loose
 from .safety import hear_entry, hear_gas, hear_sos
-from .speakers import hear_enrolment, tell_disclosure
+from .speakers import begin, hear_code, hear_speaker, say_behind
 from .strangers import hear_stranger
 from .turn import Trade, Turn
 from .walk import ask_again
@@ -43,17 +43,17 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
     person = board.person_at(message.address)
     if person is None or not person.active:
         return hear_stranger(message, sha256, board, trade)
-    turn = Turn(message, sha256, board, trade, person)
+    turn = begin(message, sha256, board, trade, person)
     if not hear_sos(turn):
         _hear(turn)
-        tell_disclosure(turn)
+        say_behind(turn)
     if message.attachments and not turn.kept_files:
         keep_loose(turn)
     return turn.outcome()
 
 
 def _hear(turn: Turn) -> None:
-    if hear_enrolment(turn):
+    if hear_code(turn) or hear_speaker(turn):
         return
     in_case_walk = (turn.conversation.question or "").startswith("case.")
     turn.case, text = (None, turn.text) if in_case_walk else named_case(turn, turn.text)

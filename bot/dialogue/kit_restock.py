@@ -169,9 +169,7 @@ def _use(turn: Turn, kit: Kit, counts: dict[str, int], doubts: str = "") -> None
     turn.say(" ".join(part for part in (said, *over, doubts, rest) if part))
 
 
-def _put_back(
-    turn: Turn, kit: Kit, counts: dict[str, int], sizes: tuple[str, ...], doubts: str = ""
-) -> None:
+def _put_back(turn: Turn, kit: Kit, counts: dict[str, int], sizes: tuple[str, ...], doubts: str = "") -> None:
     """What was put in is on record, and the kit's result follows."""
     if not counts:
         turn.say(turn.word("kit.restock.none", kit=kit.name))

@@ -85,9 +85,7 @@ def say_plan(turn: Turn, case: Case, prefix: str = "") -> None:
 
 
 def _became(turn: Turn, plan: Plan, matrix: Matrix) -> list[str]:
-    taken = [
-        f"{' '.join(line.taken)} {line_name(turn, line, plan)}" for line in matrix.lines if line.taken
-    ]
+    taken = [f"{' '.join(line.taken)} {line_name(turn, line, plan)}" for line in matrix.lines if line.taken]
     refused = list(dict.fromkeys(one.what for one in plan.refused))
     gone = [one.name for one in plan.suspects.values() if one.left is not None]
     impossible = [turn.word("plan.left", name=name) for name in gone]

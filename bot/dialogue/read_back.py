@@ -75,7 +75,8 @@ def part_text(field_id: str, sample: Sample, trade: Trade, now_us: int) -> str:
         case "cooler":
             return _cooler(sample, trade, now_us)
         case "seal":
-            return fact.raw if sample.seal is None else words.say("part.seal", value=sample.seal)
+            shown = fact.raw if sample.seal is None else words.say("part.seal", value=sample.seal)
+            return words.say("part.seal_no_code", value=shown) if sample.without_code else shown
         case "position":
             return fact.raw if sample.place is not None else words.say("part.no_position")
         case _:

@@ -26,6 +26,7 @@ from ..rules.seals import is_blind
 from .custody.settle import answer_difference
 from .queries import findings, wording_of
 from .readers.words import NumberTold
+from .speakers import mark_seal
 from .turn import Turn
 
 
@@ -127,6 +128,8 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
     if new:
         turn.write(sample.case, SampleTold(sample=sample.id, facts=new), event=_event_of(new))
         _note_cooler(turn, turn.sample(sample.id), new)
+        if any(fact.field == "seal" for fact in new):
+            mark_seal(turn, turn.sample(sample.id))
     second = [fact for fact in facts if fact not in new and not _same(sample.facts[fact.field], fact)]
     late = tuple(fact for fact in second if sample.facts[fact.field].said_us > turn.message.said_us)
     if late:
@@ -204,6 +207,8 @@ def correct(turn: Turn, sample: Sample, fact: FactTold, why: str | None) -> bool
         sort, why = "reentered", f"re-entered on query: {query.rule}"
     body = SampleCorrected(sample=sample.id, field=fact.field, old=old, fact=fact, why=why, sort=sort)
     turn.write(sample.case, body, event=_event_of((fact,)))
+    if fact.field == "seal":
+        mark_seal(turn, turn.sample(sample.id))
     for open_query in [q for q in sample.queries if q.open and q.field == fact.field]:
         close_query(turn, sample, open_query.id, "told again")
     if fact.field == "seal" and sample.offer is not None and sample.offer.differs:

@@ -67,6 +67,9 @@ class Turn:
         self.case: Case | None = None
         self.unit = board.unit
         self.exercise: bool | None = None
+        self.phone_of: str | None = None
+        self.proven = False
+        self.code_note = ""
         self._sha256 = sha256
         self._samples: dict[str, Sample] = {}
         self._cases: dict[str, Case] = {}
@@ -162,6 +165,7 @@ class Turn:
             received_us=self.message.received_us,
             message=self._sha256,
             event=event,
+            phone=self.phone_of,
         )
         self._drafts.append(draft)
         for id_ in body.about:

@@ -56,7 +56,7 @@ class Conversation:
     `question` is the id of the open question, about `sample` where it is a jar's; `waiting` are the
     jars last read back, at `shown_us`; `trail` the fields answered in this walk; `redo` a field taken back
     by WRONG; `told` the cases where it was said once what is missing. Of a stranger: answered at `stray_us`,
-    wrong codes at `tries_us`, a call for help at `sos_us`.
+    wrong codes at `tries_us`, a call for help at `sos_us`. `speaker` is who speaks on it until then.
     """
 
     address: str
@@ -76,6 +76,8 @@ class Conversation:
     stray_us: int | None = None
     sos_us: int | None = None
     tries_us: tuple[int, ...] = ()
+    speaker: str | None = None
+    speaker_until_us: int = 0
 
 
 # A dataclass and not a model: a turn notes several changes, and a model's copy costs three times as much.

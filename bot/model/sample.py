@@ -85,6 +85,7 @@ class Sample(Frozen):
     number_open: bool = False
     evidence_asked_by: str | None = None
     evidence_number: str | None = None
+    without_code: bool = False
     custody: Custody | None = None
 
     def value(self, field: str) -> JsonValue:
@@ -251,6 +252,16 @@ def _(body: said.AccountGiven, sample: Sample, draft: Draft) -> dict[str, object
 @_change.register
 def _(body: said.EarlierStatementKept, sample: Sample, draft: Draft) -> dict[str, object]:
     return _beside(body.facts, sample, draft, "earlier_statement")
+
+
+@_change.register
+def _(body: said.CodeLacked, sample: Sample, draft: Draft) -> dict[str, object]:
+    return {"without_code": True}
+
+
+@_change.register
+def _(body: said.CodeGiven, sample: Sample, draft: Draft) -> dict[str, object]:
+    return {"without_code": False}
 
 
 @_change.register

@@ -52,4 +52,3 @@ class Find:
     action: Action
     case_of: Callable[[str], str] | None = None
     evidence: bool = False
-

@@ -38,9 +38,7 @@ def draw_map(marks: Iterable[Mark], area: Area | None, title: str) -> str:
     box = f'viewBox="0 0 {SIZE} {SIZE}" class="map" role="img" font-family="sans-serif"'
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" {box} font-size="{LETTERS}">']
     parts.append(f"<title>{escape(title)}</title>")
-    parts.append(
-        f'<rect x="1" y="1" width="{SIZE - 2}" height="{SIZE - 2}" fill="white" stroke="black"/>'
-    )
+    parts.append(f'<rect x="1" y="1" width="{SIZE - 2}" height="{SIZE - 2}" fill="white" stroke="black"/>')
     parts.extend(_outline(area, frame))
     parts.extend(_marks(marks, frame))
     parts.extend(_north_and_bar(frame))

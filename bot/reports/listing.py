@@ -152,6 +152,8 @@ def flags(sample: Sample, limits: Limits) -> list[str]:
         found.append("exception")
     if sample.number_open:
         found.append("number_query")
+    if sample.without_code:
+        found.append("without_code")
     if came_late(sample.said_us, sample.received_us, limits):
         found.append("late")
     return found

@@ -80,7 +80,6 @@ class Gap:
     known_us: int
     explained: tuple[tuple[str, str, int], ...] = ()
 
-
     def covers(self, us: int) -> bool:
         """True where this instant lies in it."""
         return self.from_us <= us and (self.to_us is None or us < self.to_us)

@@ -68,6 +68,7 @@ class Limits(Frozen):
     adopt_hours: float = Field(
         48.0, ge=0, description=f"Texts this old at most become a new phone's person's: {COMMON}"
     )
+    speaker_minutes: float = Field(10, gt=0, description=f"Another speaks on a phone for: {COMMON}")
     stranger_replies: int = Field(50, ge=0, description=f"Strangers answered a day, over all: {COMMON}")
 
 

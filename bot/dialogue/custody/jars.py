@@ -146,5 +146,3 @@ def receiver_of(turn: Turn, word: str) -> Person | str:
     if people:
         return turn.word("custody.which_person", role=name, names=" ".join(sorted(p.name for p in people)))
     return turn.word("custody.nobody", person=word[:MOST_NAMED])
-
-

@@ -12,6 +12,7 @@ from ..readers.base import Ask
 from ..readers.clock_time import TimeTold, looks_like_time
 from ..readers.words import NumberTold, read_numbers
 from ..readings import Source, read_clock
+from ..speakers import lacks_code
 from ..turn import Turn
 from .boxed import Boxed, box_named, jars_in, unboxed
 from .jars import (
@@ -70,9 +71,9 @@ def hear_offer(turn: Turn, text: str) -> bool:
         return True
     numbers, word, rest = split
     terms = terms_of(turn, match["verb"].lower(), word, rest, None if boxed is None else boxed.name)
-    if isinstance(terms, str):
+    if isinstance(terms, str) or lacks_code(turn):
         keep_words(turn, [], text)
-        turn.say(terms)
+        turn.say(terms if isinstance(terms, str) else turn.word("code.hand_over"))
         return True
     if boxed is None:
         _offer_found(turn, find_held(turn, numbers), terms, text)

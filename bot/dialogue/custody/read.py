@@ -11,6 +11,7 @@ from ...rules.seals import agreement
 from ..read_back import clock_at, clock_text
 from ..readers.clock_time import TimeTold
 from ..readings import time_value
+from ..speakers import lacks_code
 from ..turn import Turn
 from .jars import MOST_NAMED, answer, keep_words, listed, look_up, numbered, several, tell_one, unknown
 from .offer import like, own_time
@@ -133,6 +134,8 @@ def settle(turn: Turn, before: Sample, jar: Sample, heard: Heard, box: str | Non
         tell_of_marks(turn, jar, fresh=_marks(jar) > _marks(before), box=box)
     elif offer.condition is None:
         heard.said.append(turn.word("custody.ask_condition", **names))
+    elif lacks_code(turn):
+        heard.said = list(dict.fromkeys((*heard.said, turn.word("code.hand_over"))))
     else:
         return heard.may_move
     return False

@@ -46,7 +46,10 @@ class FactTold(Frozen):
 
 
 class Draft(Frozen):
-    """An entry that is not in its chain yet. Times in microseconds UTC; `event` as stated."""
+    """An entry that is not in its chain yet. Times in microseconds UTC; `event` as stated.
+
+    `phone` is whose phone it came from, where that is not its author's.
+    """
 
     chain: str
     body: Body
@@ -56,6 +59,7 @@ class Draft(Frozen):
     received_us: int
     message: str | None = None
     event: str | None = None
+    phone: str | None = None
 
     @property
     def kind(self) -> str:

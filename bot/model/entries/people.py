@@ -11,6 +11,7 @@ __all__ = [
     "CodeRefused",
     "DisclosureTold",
     "MessagesAdopted",
+    "SpeakerChanged",
 ]
 
 
@@ -52,6 +53,14 @@ class MessagesAdopted(Body):
     name: str
     address: str
     messages: tuple[str, ...]
+
+
+class SpeakerChanged(Body):
+    """From now on until then, what comes from another's phone is this person's."""
+
+    name: str
+    phone_of: str
+    until_us: int
 
 
 class DisclosureTold(Body):

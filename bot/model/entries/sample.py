@@ -7,6 +7,8 @@ from .base import Body, FactTold
 
 __all__ = [
     "AccountGiven",
+    "CodeGiven",
+    "CodeLacked",
     "CorrectionExplained",
     "EarlierStatementKept",
     "EvidenceNumberAsked",
@@ -72,6 +74,20 @@ class AccountGiven(Body):
 
     sample: str
     facts: tuple[FactTold, ...]
+
+
+class CodeLacked(Body):
+    """A field that wants its author's code was told without: it stands, and is marked so."""
+
+    sample: str
+    field: str
+
+
+class CodeGiven(Body):
+    """Its author's code came for a field that was told without."""
+
+    sample: str
+    field: str
 
 
 class SampleConfirmed(Body):
