@@ -105,7 +105,7 @@ async def test_a_hand_over_by_sms_moves_nothing_until_both_have_given_their_own_
     await talk.hears("R1", f"{LINE} code {giver}")
     refused = "Nothing moved: a hand-over wants your code. Send the same again with CODE and your digits."
     assert await talk.says("R1", "offer 03 to C1") == refused
-    assert (await talk.says("R1", f"offer 03 to C1 code {giver}")).startswith("Offered 03 to C1")
+    assert (await talk.says("R1", f"offer 03 to C1 code {giver}")).startswith("Offered 03.")
     assert refused in await talk.says("C1", "03 5103 whole")
     assert (await talk.jar("03"))["with"] == "R1"
     assert "received" in await talk.says("C1", f"03 5103 whole code {receiver}")
