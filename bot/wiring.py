@@ -21,6 +21,7 @@ from .desk import Desk
 from .dialogue.turn import Trade
 from .dialogue.wording import Words
 from .errands import Errands, Handler
+from .instructor import SCORE, TEXT, Instructor
 from .model.errand import Errand
 from .model.errors import AskedWrongly, StoreUnfit
 from .model.message import Outgoing
@@ -28,6 +29,7 @@ from .model.people import Unit
 from .ports import Channel, Clock, Secrets
 from .pump import Pump
 from .rules.area import Area
+from .rules.drills import Drill, parse_drill
 from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
 from .rules.limits import limits_in_force
 from .rules.method import MethodTable, parse_method_table
@@ -81,6 +83,14 @@ def plan_table() -> PlanTable:
 def method_table() -> MethodTable:
     """Which device fits what is sampled."""
     return parse_method_table(table_text("method.toml"))
+
+
+@lru_cache(maxsize=1)
+def drills() -> dict[str, Drill]:
+    """The exercise scripts that are shipped, by name."""
+    found = (files("bot.rules") / "tables" / "drills").iterdir()
+    scripts = [parse_drill(part.read_text(encoding="utf-8")) for part in found if part.name.endswith(".toml")]
+    return {drill.name: drill for drill in scripts}
 
 
 class Trades:
@@ -184,7 +194,7 @@ def build(
 
     pump = Pump(store, channels, clock, name, gave_up)
     desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
-    errands = Errands(store, pump, clock, name, handlers(), not_done)
+    errands = Errands(store, pump, clock, name, handlers(trades, clock), not_done)
     return House(
         store=store,
         originals=FolderOriginals(folder / "originals"),
@@ -197,9 +207,10 @@ def build(
     )
 
 
-def handlers() -> dict[str, Handler]:
+def handlers(trades: Trades, clock: Clock) -> dict[str, Handler]:
     """Who does which kind of errand."""
-    return {}
+    instructor = Instructor(trades.of, drills(), clock)
+    return {TEXT: instructor.text, SCORE: instructor.score}
 
 
 def settle_memory() -> None:

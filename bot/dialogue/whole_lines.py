@@ -16,11 +16,13 @@ from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
 from .lines import hear_jar
 from .plan_lines import hear_plan_line
+from .real_find import hear_real_find
 from .turn import Turn
 from .whereabouts import hear_out
 
 LINES = (
     hear_administration,
+    hear_real_find,
     hear_correction,
     hear_struck,
     hear_offer,
