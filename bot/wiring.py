@@ -26,6 +26,7 @@ from .model.errand import Errand
 from .model.errors import AskedWrongly, StoreUnfit
 from .model.message import Outgoing
 from .model.people import Unit
+from .photo_codes import PhotoCodes
 from .ports import Channel, Clock, Secrets
 from .pump import Pump
 from .rules.area import Area
@@ -194,10 +195,11 @@ def build(
 
     pump = Pump(store, channels, clock, name, gave_up)
     desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
-    errands = Errands(store, pump, clock, name, handlers(trades, clock), not_done)
+    originals = FolderOriginals(folder / "originals")
+    errands = Errands(store, pump, clock, name, handlers(originals, trades, clock), not_done)
     return House(
         store=store,
-        originals=FolderOriginals(folder / "originals"),
+        originals=originals,
         desk=desk,
         pump=pump,
         ticker=Ticker(store, clock, pump, trades.of),
@@ -207,10 +209,11 @@ def build(
     )
 
 
-def handlers(trades: Trades, clock: Clock) -> dict[str, Handler]:
+def handlers(originals: FolderOriginals, trades: Trades, clock: Clock) -> dict[str, Handler]:
     """Who does which kind of errand."""
     instructor = Instructor(trades.of, drills(), clock)
-    return {TEXT: instructor.text, SCORE: instructor.score}
+    codes = PhotoCodes(originals, trades.of, clock)
+    return {TEXT: instructor.text, SCORE: instructor.score, "photo_code": codes}
 
 
 def settle_memory() -> None:

@@ -17,6 +17,8 @@ from .record import raise_query
 from .turn import Turn
 from .walk import ask, ask_again, ask_next
 
+CODES_READ = ("image/jpeg", "image/png", "image/webp")  # what opens without another library
+
 
 def attach(turn: Turn, sample: Sample) -> list[str]:
     """Every file of this message is on record with the jar; the queries that its camera raised."""
@@ -27,7 +29,22 @@ def attach(turn: Turn, sample: Sample) -> list[str]:
             raised.append(turn.word(f"photo.{attachment.problem}"))
             continue
         raised.extend(_compare(turn, turn.sample(sample.id), attachment))
+        look_for_code(turn, sample, attachment)
     return raised
+
+
+def look_for_code(turn: Turn, sample: Sample, photo: Attachment) -> None:
+    """The label's code will be looked for in this photo, off the reply path."""
+    case = turn.case_named(sample.case)
+    if photo.media_type in CODES_READ:
+        turn.run_errand(
+            "photo_code",
+            f"{sample.id} {photo.sha256}",
+            sample=sample.id,
+            sha256=photo.sha256,
+            exercise=case is not None and case.exercise,
+            sent_us=turn.message.said_us,
+        )
 
 
 def assign(turn: Turn, sample: Sample, loose: list[LoosePhoto]) -> list[str]:
@@ -37,6 +54,7 @@ def assign(turn: Turn, sample: Sample, loose: list[LoosePhoto]) -> list[str]:
         turn.write(sample.case, PhotoAssigned(sample=sample.id, photo_id=photo.id, photo=photo.photo))
         turn.use_photo(photo.id)
         raised.extend(_compare(turn, turn.sample(sample.id), photo.photo))
+        look_for_code(turn, sample, photo.photo)
     return raised
 
 

@@ -30,7 +30,7 @@ def _photos(folder: Path, count: int, size: int) -> list[Attachment]:
         place = folder / sha256[:2] / sha256
         place.parent.mkdir(parents=True, exist_ok=True)
         place.write_bytes(data)
-        made.append(Attachment(sha256=sha256, size=size, media_type="image/jpeg", name="jar.jpg"))
+        made.append(Attachment(sha256=sha256, size=size, media_type="image/heic", name="jar.heic"))
     return made
 
 
