@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TypeAlias
 
-from storage.ledger import raw_text, seal, sha256_of
+from storage.ledger import Entry, raw_text, seal, sha256_of
 from storage.work import Work, WriteSet
 
 from .dialogue.catch_up import catch_up
@@ -16,6 +16,7 @@ from .dialogue.outcome import Outcome, Say
 from .dialogue.strangers import adoptable, adopted, as_adopted
 from .dialogue.turn import Trade
 from .model.board import Board, Conversation, LoosePhoto, Missing
+from .model.cold import cold_rows
 from .model.entries import PhotoKept
 from .model.errors import ColdjarError
 from .model.message import Incoming, MessageState, Outgoing
@@ -116,6 +117,7 @@ class Gulp:
             board.put_case(name, case)
         writes.samples.update(outcome.samples)
         writes.errands.extend(outcome.errands)
+        _hear_cold(board, entries)
         writes.cases.update(outcome.cases)
         board.conversations[message.address] = outcome.conversation
         writes.conversations[message.address] = (outcome.conversation, message.received_us)
@@ -178,3 +180,9 @@ def _outgoing(say: Say, now_us: int) -> Outgoing:
         alert=say.alert,
         queued_us=now_us,
     )
+
+
+def _hear_cold(board: Board, entries: list[Entry]) -> None:
+    """The coolers that the board holds have heard these entries too."""
+    if board.cold:
+        board.hear_cold(row for one in entries for row in cold_rows(one.id, one.draft))

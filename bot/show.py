@@ -11,15 +11,19 @@ from storage.database import Database, Tx
 from storage.views import read_unit
 
 from .model.case import Case
+from .model.cold import Life, key_of, life_of
 from .model.errors import AskedWrongly
 from .model.people import Unit
+from .model.sample import Sample
 from .model.times import iso_utc, us_of_iso
+from .reports.cold_listing import cooler_line
 from .reports.custody import custody_listing
 from .reports.kit import kit_line, restock_csv
-from .reports.listing import alert_line, band, people_lines, sample_line, text_line
+from .reports.listing import alert_line, people_lines, sample_line, text_line
 from .reports.plan import plan_line
+from .rules.cold import Carried, carried, excursions, water_in
 from .rules.custody import Line, custody_lines, with_whom
-from .rules.limits import limits_in_force
+from .rules.limits import Limits, limits_in_force
 from .rules.plan import matrix_of
 from .wiring import Trades, par_table, plan_table
 
@@ -58,7 +62,10 @@ async def restock(database: Database, kit: str | None) -> str:
 async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     trade = Trades().of(unit)
     found = await reading.samples(tx, case)
-    return [sample_line(sample, cases.get(sample.case), trade.table, trade.limits) for sample in found]
+    carries = carried_by(await lives(tx, unit), found, trade.limits)
+    return [
+        sample_line(s, cases.get(s.case), trade.table, trade.limits, carries.get(s.id, ())) for s in found
+    ]
 
 
 async def _people(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
@@ -96,32 +103,36 @@ async def _alerts(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) 
     return [alert_line(alert) for alert in await alerts.all_of(tx) if case is None or case in alert.cases]
 
 
+async def lives(tx: Tx, unit: Unit) -> dict[str, Life]:
+    """The life of every cooler that is set up or was ever told of, by its key."""
+    rows: dict[str, list[tuple[int, dict[str, Any]]]] = {key_of(name): [] for name in unit.coolers}
+    names = {key_of(name): name for name in unit.coolers}
+    for key, at_us, facts in await reading.cold(tx):
+        rows.setdefault(key, []).append((at_us, facts))
+        names.setdefault(key, facts["cooler"])
+    return {key: life_of(names[key], rows[key]) for key in sorted(rows)}
+
+
+def carried_by(
+    known: dict[str, Life], found: list[Sample], limits: Limits
+) -> dict[str, tuple[Carried, ...]]:
+    """The excursions that each jar carries, by its id."""
+    by_id = {sample.id: sample for sample in found}
+    carries: dict[str, tuple[Carried, ...]] = {}
+    for life in known.values():
+        out = excursions(life, limits, water_in(life, by_id))
+        for id_ in {id_ for one in out for id_ in one.samples}:
+            carries[id_] = carries.get(id_, ()) + carried(life, out, id_)
+    return carries
+
+
 async def _cooler(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
     limits = limits_in_force(unit.limits)
-    held = {s.text("cooler") for s in await reading.samples(tx, case)} if case is not None else None
-    readings = await reading.readings(tx, None)
-    names = sorted({*unit.coolers, *(one["cooler"] for one in readings)})
+    jars = {sample.id: sample for sample in await reading.samples(tx, None)}
     return [
-        {
-            "name": name,
-            "class": unit.coolers[name].cooler_class if name in unit.coolers else None,
-            "readings": [
-                {
-                    "at": one["at"],
-                    "celsius": one["celsius"],
-                    "raw": one["raw"],
-                    "by": one["by"],
-                    "band": band(one["celsius"], limits),
-                }
-                for one in readings
-                if one["cooler"] == name
-            ],
-            "excursions": [],
-            "forecast": None,
-            "grade": None,
-        }
-        for name in names
-        if held is None or name in held
+        cooler_line(life, unit.coolers.get(life.name), limits, jars)
+        for life in (await lives(tx, unit)).values()
+        if case is None or any(jars[s.sample].case == case for s in life.stays if s.sample in jars)
     ]
 
 

@@ -17,6 +17,7 @@ from pydantic import BaseModel
 from bot.model import entries as said
 from bot.model.alert import Alert, alert_of, fold_alert
 from bot.model.case import Case
+from bot.model.cold import cold_rows
 from bot.model.people import Unit
 from bot.model.sample import Sample
 
@@ -169,14 +170,13 @@ class Things:
     def take(self, entry: Entry) -> None:
         """What this entry speaks of is among them."""
         draft, body = entry.draft, entry.draft.body
+        self.readings.extend((*row[:3], _doc(row[3])) for row in cold_rows(entry.id, draft))
         match body:
             case said.PhotoKept():
                 kept = (entry.id, body.photo.sha256, draft.author, entry.chain, body.sample)
                 self.photos.append((*kept, draft.received_us, doc_of(body)))
             case said.PhotoAssigned():
                 self.assigned.append((body.photo_id, body.sample))
-            case said.CoolerRead():
-                self.readings.append((entry.id, body.cooler, body.at_us, _with_author(entry)))
             case _ if (id_ := alert_of(body)) is not None:
                 alert = fold_alert(self.alerts.get(id_), draft)
                 if alert is not None:
@@ -202,7 +202,3 @@ async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
         await tx.run_many(sql, rows)
     await tx.run_many("UPDATE photos SET sample_id = $2 WHERE id = $1", things.assigned)
 
-
-def _with_author(entry: Entry) -> str:
-    body = entry.draft.body.model_dump(mode="json", exclude={"sample"})
-    return _doc({**body, "by": entry.draft.author, "received_us": entry.draft.received_us})

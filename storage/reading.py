@@ -56,10 +56,10 @@ async def custody(tx: Tx, chain: str | None) -> list[Draft]:
     return [draft_of(text) for (text,) in await tx.rows(sql, json.dumps(kinds), *values)]
 
 
-async def readings(tx: Tx, cooler: str | None) -> list[dict[str, Any]]:
-    """Readings by cooler and time."""
-    rows = await tx.rows("SELECT cooler, doc FROM readings ORDER BY cooler, at_us, id")
-    return [json.loads(doc) for name, doc in rows if cooler in (None, name)]
+async def cold(tx: Tx) -> list[tuple[str, int, dict[str, Any]]]:
+    """(cooler's key, instant, facts) of all that was told of coolers, by cooler and time."""
+    rows = await tx.rows("SELECT cooler, at_us, doc FROM readings ORDER BY cooler, at_us, id")
+    return [(cooler, at_us, json.loads(doc)) for cooler, at_us, doc in rows]
 
 
 async def texts(tx: Tx) -> list[dict[str, Any]]:

@@ -11,6 +11,7 @@ from typing import Any
 from bot.model.base import Frozen
 from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
 from bot.model.case import Case
+from bot.model.cold import Row
 from bot.model.entries import PhotoKept, WatchSet
 from bot.model.kit import Stock
 from bot.model.message import Incoming
@@ -211,6 +212,19 @@ async def _supply_of_kit(tx: Tx, board: Board, keys: list[Key]) -> None:
         )
 
 
+async def cold_rows(tx: Tx, cooler: str, most: int = 1000) -> list[Row]:
+    """The latest rows of a cooler's life, oldest first; `cooler` is its key."""
+    sql = """SELECT id, cooler, at_us, doc FROM readings WHERE cooler = $1
+    ORDER BY at_us DESC, id DESC LIMIT $2"""
+    rows = await tx.rows(sql, cooler, most)
+    return [(id_, name, at_us, json.loads(doc)) for id_, name, at_us, doc in reversed(rows)]
+
+
+async def _supply_coolers(tx: Tx, board: Board, keys: list[Key]) -> None:
+    for _, cooler in keys:
+        board.cold[cooler] = await cold_rows(tx, cooler)
+
+
 async def _supply_loose(tx: Tx, board: Board, keys: list[Key]) -> None:
     for _, person in keys:
         sql = """SELECT id, chain, received_us, doc FROM photos WHERE person = $1 AND sample_id IS NULL
@@ -245,5 +259,6 @@ SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
     "heard": _supply_heard,
     "quarantined": _supply_quarantined,
     "closed_case": _supply_closed,
+    "cooler": _supply_coolers,
     **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
 }

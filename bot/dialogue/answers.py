@@ -8,7 +8,7 @@ from ..model.sample import Sample
 from ..rules.fields import Field
 from .case_walk import answer_case
 from .confirm import answer_why
-from .cooler_line import hear_cooler
+from .cooler_line import hear_reading, with_unit
 from .corrections import settle_number
 from .lines import hear_jar, hear_more
 from .method import hear_situation
@@ -287,16 +287,6 @@ def _take_up(turn: Turn, before: str) -> bool:
     return heard
 
 
-def _cooler_line(turn: Turn, text: str) -> bool:
-    """The unit that was asked for, joined to the reading it belongs to."""
-    words = (turn.conversation.about or "").split()
-    if text.strip().upper().rstrip(".") not in ("C", "F") or len(words) < 2:
-        return False
-    turn.note(question=None, about=None)
-    reading = 2 if words[1][:1].isdigit() else 3
-    return hear_cooler(turn, " ".join((*words[:reading], text.strip(), *words[reading:])))
-
-
 def _why(turn: Turn, text: str) -> bool:
     answer_why(turn, text)
     return True
@@ -310,6 +300,7 @@ ANSWERS: dict[str, Callable[[Turn, str], bool]] = {
     "resume": _resume,
     "case_pick": _case_pick,
     "photo_which": answer_which,
-    "cooler_line": _cooler_line,
+    "cooler_line": with_unit,
+    "cooler_reading": hear_reading,
     "why": _why,
 }

@@ -1,96 +1,196 @@
-"""A cooler's line: what its check bottle reads, told without being asked."""
+"""A cooler's line: what its check bottle reads, its ice, its place, its openings, in one text."""
 
 from __future__ import annotations
 
-from ..model.entries import UNIT_CHAIN, CoolerRead
-from ..model.times import iso_utc
-from .read_back import clock_text
-from .readers.amounts import TemperatureTold, read_temperature
+from dataclasses import dataclass
+
+from ..model.cold import Life
+from ..model.entries import UNIT_CHAIN, CoolerRead, CoolerTold
+from ..model.times import MINUTE_US, iso_utc
+from ..rules.cold import OK, band
+from .cold_says import reading_text, told_text
 from .readers.base import Ask
-from .readers.clock_time import TimeTold, looks_like_time
+from .readers.clock_time import TimeTold
+from .readers.cold_words import ColdWords, read_cold
 from .readings import Source, read_clock, time_value
 from .turn import Turn
 from .walk import ask
 
-NOT_NAMES = frozenset(("reads", "is", "at", "was", "temp", "temperature", "reading"))
+NOT_NAMES = frozenset(("reads", "is", "at", "was", "temp", "temperature", "reading", "ice", "opened"))
+COOLER_WORDS = ("cooler", "fridge")
+
+
+@dataclass(frozen=True)
+class _When:
+    """The instant that a line speaks of; `value` as a time stands in an entry, None for the sending."""
+
+    at_us: int
+    iso: str
+    value: dict[str, object] | None
 
 
 def hear_cooler(turn: Turn, text: str) -> bool:
-    """A cooler's reading is on the unit's chain, with the words it came in."""
+    """What the line says of a cooler is on the unit's chain, with the words it came in."""
     first, *words = text.split() or [""]
-    if first.lower() not in ("cooler", "fridge"):
+    if first.lower() not in COOLER_WORDS:
         return False
     if words and words[0].lower() in NOT_NAMES:
-        words = words[1:]
+        words = words[1:] if words[0].lower() not in ("ice", "opened") else ["", *words]
     if words and words[0][:1] in "-+0123456789":
-        return _which_cooler(turn, text, " ".join(words[:2]))
-    rest = [word for word in words[1:] if word.lower() != "at"]
-    return bool(rest) and _hear_reading(turn, text, words[0], rest)
-
-
-def _hear_reading(turn: Turn, text: str, name: str, rest: list[str]) -> bool:
-    times = [word for word in rest if looks_like_time(word)]
-    ice = " ".join(rest).lower().partition("ice ")[2].split(" ")[0]
-    if not _is_reading(rest, times):
+        words = ["", *words]
+    told = read_cold(" ".join(words[1:]))
+    if not words or not _says_something(told):
         return False
-    name = known_cooler(turn, name)
-    told = read_temperature(_warm(rest))
-    if isinstance(told, Ask):
-        turn.note(about=text)
-        ask(turn, "cooler_line", turn.word(told.key, **told.values))
+    if not words[0]:
+        _which_cooler(turn, text, told)
         return True
-    if not isinstance(told, TemperatureTold):
-        return False
-    at = read_clock(times[0], Source(turn.trade, turn.message)) if times else None
-    if isinstance(at, Ask):
-        turn.say(turn.word(at.key, **at.values))
-        return True
-    note_reading(turn, name, told, at if isinstance(at, TimeTold) else None, ice or None)
+    when = _when(turn, told)
+    if when is not None:
+        _record(turn, turn.cooler_named(words[0]), told, when, text)
     return True
 
 
-def _is_reading(rest: list[str], times: list[str]) -> bool:
-    """The figure is the bottle's: no noun follows it ("5 kg ice", "9 jars")."""
-    after = [word.lower() for word in rest[1:2]]
-    return not after or after[0] in ("c", "f", "ice", "now") or after[0] in [time.lower() for time in times]
+def _says_something(told: ColdWords) -> bool:
+    return told.reading is not None or told.more or told.ice_unsaid or bool(told.asks)
 
 
-def known_cooler(turn: Turn, name: str) -> str:
-    """The cooler's name as it is set up, however it was typed; one that is not set up as typed."""
-    return next((one for one in turn.board.unit.coolers if one.lower() == name.lower()), name)
-
-
-def _which_cooler(turn: Turn, text: str, reading: str) -> bool:
-    """A reading without a cooler: its unit is asked first, then whose it is."""
-    told = read_temperature(reading)
-    if isinstance(told, Ask):
+def _which_cooler(turn: Turn, text: str, told: ColdWords) -> None:
+    """A line without a cooler: its unit is asked first, then whose it is."""
+    if told.asks:
         turn.note(about=text)
-        ask(turn, "cooler_line", turn.word(told.key, **told.values))
+        ask(turn, "cooler_line", turn.word(told.asks[0].key, **told.asks[0].values))
     else:
         turn.say(turn.word("cooler.which"))
-    return True
 
 
-def _warm(words: list[str]) -> str:
-    """The reading, with its unit where that stands apart."""
-    if len(words) > 1 and words[1].lower() in ("c", "f"):
-        return " ".join(words[:2])
-    return words[0] if words else ""
+def _when(turn: Turn, told: ColdWords) -> _When | None:
+    """The time stated, else that of the sending; None where it was asked for instead."""
+    if told.time is None:
+        return _When(turn.message.said_us, iso_utc(turn.message.said_us), None)
+    at = read_clock(told.time, Source(turn.trade, turn.message))
+    if isinstance(at, Ask):
+        turn.say(turn.word(at.key, **at.values))
+        return None
+    if not isinstance(at, TimeTold):
+        turn.say(turn.word("cooler.time", raw=told.time))
+        return None
+    if at.at_us > turn.message.said_us + turn.trade.limits.time_future_minutes * MINUTE_US:
+        turn.say(turn.word("cooler.future", raw=told.time))
+        return None
+    return _When(at.at_us, at.iso, dict(time_value(at)))
 
 
-def note_reading(turn: Turn, name: str, told: TemperatureTold, at: TimeTold | None, ice: str | None) -> None:
-    """The reading is on record; a cooler that nobody set up is said to be unknown and kept too."""
-    when = None if at is None else time_value(at)
+def _record(turn: Turn, name: str, told: ColdWords, when: _When, text: str) -> None:
+    said: list[str] = []
+    if told.more:
+        body = _told_body(name, told, when, text)
+        turn.write(UNIT_CHAIN, body, event=body.at)
+        said.append(told_text(turn, body))
+    if told.reading is not None:
+        said.append(_note_reading(turn, name, told, when))
+    if name not in turn.board.unit.coolers:
+        said.append(turn.word("cooler.not_set_up", cooler=name))
+    if told.left:
+        said.append(turn.word("line.left", words=told.left[:60]))
+    _answer(turn, name, told, said)
+
+
+def _told_body(name: str, told: ColdWords, when: _When, text: str) -> CoolerTold:
+    return CoolerTold(
+        cooler=name,
+        at=when.iso,
+        at_us=when.at_us,
+        words=text,
+        ice_kg=told.ice_kg,
+        ice_bags=told.ice_bags,
+        repacked=told.repacked,
+        outside_celsius=told.outside_celsius,
+        shade=told.shade,
+        opened=told.opened,
+        ice_left=told.ice_left,
+        cooler_class=told.cooler_class,
+        flammables=told.flammables,
+    )
+
+
+def _note_reading(turn: Turn, name: str, told: ColdWords, when: _When) -> str:
+    """The reading is on record, unless it is absurd or stands there already; what is answered."""
+    reading, limits = told.reading, turn.trade.limits
+    assert reading is not None  # noqa: S101 - the caller looked
+    if not limits.cold_absurd_low_c < reading.celsius < limits.cold_absurd_high_c:
+        return turn.word("cooler.absurd", value=told.reading_raw)
+    life = turn.life(name)
+    if _stands(turn, life, reading.celsius, when.at_us, told):
+        return turn.word("cooler.again", cooler=name, value=told.reading_raw)
     body = CoolerRead(
         cooler=name,
-        celsius=told.celsius,
-        raw=told.raw,
-        at=iso_utc(turn.message.said_us) if at is None else at.iso,
-        at_us=turn.message.said_us if at is None else at.at_us,
-        unit_derived=told.unit_derived,
-        ice_left=ice if ice in ("plenty", "some", "none") else None,
+        celsius=reading.celsius,
+        raw=told.reading_raw,
+        at=when.iso,
+        at_us=when.at_us,
+        unit_derived=reading.unit_derived,
+        ice_left=told.ice_left,
+        thermometer=told.thermometer,
+        second=told.second,
     )
     turn.write(UNIT_CHAIN, body, event=body.at)
-    shown = clock_text(when, turn.trade, turn.message.received_us) if when else turn.word("part.now")
-    key = "cooler.read" if name in turn.board.unit.coolers else "cooler.unknown"
-    turn.say(turn.word(key, cooler=name, value=told.raw, at=shown))
+    return reading_text(turn, turn.life(name), body, when.value)
+
+
+def _stands(turn: Turn, life: Life, celsius: float, at_us: int, told: ColdWords) -> bool:
+    """The same person told the same reading of the same time before."""
+    mine = (r for r in life.readings if r.by == turn.person.name and r.at_us == at_us)
+    return told.time is not None and any(
+        r.celsius == celsius and r.thermometer == told.thermometer for r in mine
+    )
+
+
+def _answer(turn: Turn, name: str, told: ColdWords, said: list[str]) -> None:
+    """What is on record, and the one question that is left: a unit, a mass, or a second thermometer."""
+    if told.asks:
+        back = told.asks[0]
+        turn.note(about=f"cooler {name} {told.reading_raw}" + (f" at {told.time}" if told.time else ""))
+        said.append(turn.word(back.key, **back.values))
+        ask(turn, "cooler_line", " ".join(said))
+        return
+    if _second_is_wanted(turn, told):
+        turn.note(about=name)
+        ask(turn, "cooler_reading", " ".join(said))
+        return
+    if told.ice_unsaid:
+        said.append(turn.word("cooler.ice_mass", cooler=name))
+    elif told.ice_bags is not None and told.ice_kg is None:
+        said.append(turn.word("cooler.bag_mass", cooler=name))
+    turn.say(" ".join(said))
+
+
+def _second_is_wanted(turn: Turn, told: ColdWords) -> bool:
+    """A reading out of range was told and nothing else is open: the next bare figure is the second one."""
+    if told.reading is None or told.second or turn.conversation.question is not None:
+        return False
+    limits = turn.trade.limits
+    judged = band(told.reading.celsius, limits)
+    return judged != OK and limits.cold_absurd_low_c < told.reading.celsius < limits.cold_absurd_high_c
+
+
+def with_unit(turn: Turn, text: str) -> bool:
+    """The unit that was asked for, joined to the reading it belongs to."""
+    about = turn.conversation.about or ""
+    if text.strip().upper().rstrip(".") not in ("C", "F") or not about:
+        return False
+    first, *words = about.split()
+    place = next((n for n, word in enumerate(words) if word[:1].isdigit() or word[:1] in "-+"), None)
+    if place is None:
+        return False
+    turn.note(question=None, about=None)
+    return hear_cooler(turn, " ".join((first, *words[: place + 1], text.strip(), *words[place + 1 :])))
+
+
+def hear_reading(turn: Turn, text: str) -> bool:
+    """A bare figure, where a second thermometer was asked for."""
+    name = turn.conversation.about
+    told = read_cold(text)
+    if name is None or not (told.reading or told.asks) or told.left:
+        return False
+    turn.note(question=None, about=None)
+    return hear_cooler(turn, f"cooler {name} {text} second thermometer")

@@ -33,7 +33,7 @@ def clock_at(us: int, trade: Trade, now_us: int) -> str:
     return clock_text({"at_us": us, "offset_minutes": minutes}, trade, now_us)
 
 
-def _as_typed(value: object, raw: str) -> str:
+def as_typed(raw: str) -> str:
     """A temperature with its digits as typed: 4.4 C, or 39.9 F where that was said."""
     digits = _DIGITS.search(raw)
     unit = "F" if raw.rstrip().lower().endswith("f") else "C"
@@ -44,7 +44,7 @@ def _cooler(sample: Sample, trade: Trade, now_us: int) -> str:
     text = str(sample.value("cooler"))
     reading, since = sample.facts.get("cooler_celsius"), sample.facts.get("in_cold_at")
     if reading is not None:
-        text += f" {_as_typed(reading.value, reading.raw)}"
+        text += f" {as_typed(reading.raw)}"
     if since is not None:
         text += f" {trade.words.say('part.at')} {clock_text(since.value, trade, now_us)}"
     return trade.words.say("part.cooler", value=text)

@@ -153,7 +153,7 @@ def _note_cooler(turn: Turn, sample: Sample, new: tuple[FactTold, ...]) -> None:
     since = sample.instant("in_cold_at")
     at_us, at = since or (turn.message.said_us, iso_utc(turn.message.said_us))
     body = CoolerRead(
-        cooler=name,
+        cooler=turn.cooler_named(name),
         celsius=told.value["celsius"],
         raw=told.raw,
         at=at,

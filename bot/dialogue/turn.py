@@ -10,11 +10,13 @@ from ..model.alert import Alert
 from ..model.base import JsonValue
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
+from ..model.cold import Life, cold_rows, key_of, life_of
 from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, KitInspected, PhotoKept, SampleDeclared
 from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person, fold_unit
 from ..model.sample import Sample, fold
+from ..model.times import utc
 from ..rules.area import Area
 from ..rules.fields import CaseTable, Field, SampleTable
 from ..rules.limits import Limits
@@ -41,6 +43,11 @@ class Trade:
     area: Area | None = None
     channels: frozenset[str] = frozenset()
     _choices: dict[str, tuple[Choice, ...]] = field(default_factory=dict)
+
+    def offset_minutes(self, at_us: int) -> int:
+        """The unit's offset from UTC at an instant."""
+        offset = utc(at_us).astimezone(self.zone).utcoffset()
+        return 0 if offset is None else int(offset.total_seconds() // 60)
 
     def choices(self, asked: Field) -> tuple[Choice, ...]:
         """The choices that a field's question offers, each with its label."""
@@ -146,6 +153,16 @@ class Turn:
         """This person's files that no jar has yet, oldest first."""
         loose = self.board.loose_of(self.person.name)
         return [photo for id_, photo in loose.items() if id_ not in self._used_photos]
+
+    def life(self, cooler: str) -> Life:
+        """A cooler's life as it stands within this turn."""
+        rows = list(self.board.cold_rows_of(cooler))
+        rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
+        return life_of(self.cooler_named(cooler), [(at_us, facts) for _, _, at_us, facts in rows])
+
+    def cooler_named(self, name: str) -> str:
+        """The cooler's name as it is set up, however it was typed; one that is not set up as typed."""
+        return next((one for one in self.board.unit.coolers if key_of(one) == key_of(name)), name)
 
     # --- writing ------------------------------------------------------------------------------
 

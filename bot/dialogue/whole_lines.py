@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .administration import hear_administration
+from .cold_moves import hear_moved
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
 from .custody.boxes import hear_box
@@ -37,6 +38,7 @@ LINES = (
     hear_need,
     hear_given,
     hear_cooler,
+    hear_moved,
     hear_kit,
     hear_inspect,
     hear_restock,

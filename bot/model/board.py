@@ -14,6 +14,7 @@ from pydantic import TypeAdapter
 from .alert import Alert
 from .base import Frozen
 from .case import Case
+from .cold import Row, key_of
 from .custody import Custody
 from .entries import FactTold
 from .message import Attachment, Incoming
@@ -148,6 +149,7 @@ class Board:
         self.alerts: dict[str, Alert] = {}
         self.of_kit: dict[str, tuple[Sample, ...]] = {}
         self.heard: dict[str, int] = {}
+        self.cold: dict[str, list[Row]] = {}
         self._index: dict[Key, dict[str, None]] = {}
         self._used: dict[Key, set[int]] = {}
         self._loaded: set[Key] = set()
@@ -251,6 +253,19 @@ class Board:
         fits = case is not None and case.exercise == self.unit.kits[kit].training
         return inside and fits and sample.received_us >= since_us
 
+    def cold_rows_of(self, cooler: str) -> list[Row]:
+        """What is on record of a cooler's life. Raises Missing."""
+        key = key_of(cooler)
+        if key not in self.cold:
+            raise Missing(("cooler", key))
+        return self.cold[key]
+
+    def hear_cold(self, rows: Iterable[Row]) -> None:
+        """The coolers that the board holds have heard this too."""
+        for row in rows:
+            if row[1] in self.cold:
+                self.cold[row[1]].append(row)
+
     def supply(self, key: Key, samples: Iterable[Sample]) -> None:
         """What the store holds under a key is on the board; newer working copies stay."""
         for sample in samples:
@@ -275,6 +290,8 @@ class Board:
             return key[1] in self.loose
         if key[0] == "kit":
             return key[1] in self.of_kit
+        if key[0] == "cooler":
+            return key[1] in self.cold
         return key in self._loaded or key in self._used
 
     def put_case(self, name: str, case: Case) -> None:

@@ -8,6 +8,7 @@ from . import entries as said
 from .base import Frozen, JsonValue, KeptValue
 from .custody import Custody, Offer, fold_custody
 from .entries import Body, Draft, FactTold, OfCustody
+from .times import offset_minutes
 
 
 class Fact(Frozen):
@@ -242,6 +243,20 @@ def _beside(facts: tuple[FactTold, ...], sample: Sample, draft: Draft, sort: str
         facts=_facts(facts, draft),
     )
     return {"accounts": (*sample.accounts, account)}
+
+
+@_change.register
+def _(body: said.JarsMoved, sample: Sample, draft: Draft) -> dict[str, object]:
+    """Where it was stays on record with the cooler; the reading as it went in was the old cooler's."""
+    facts = {k: f for k, f in sample.facts.items() if k not in ("cooler", "cooler_celsius", "in_cold_at")}
+    if body.into is not None:
+        since: JsonValue = {"at": body.at, "at_us": body.at_us, "offset_minutes": offset_minutes(body.at)}
+        told = (
+            FactTold(field="cooler", value=body.into, raw=body.into),
+            FactTold(field="in_cold_at", value=since, raw=body.at),
+        )
+        facts |= _facts(told, draft)
+    return {"facts": facts}
 
 
 @_change.register

@@ -23,6 +23,14 @@ def us_of_iso(text: str) -> int:
     return us_of(datetime.fromisoformat(text))
 
 
+def offset_minutes(text: str) -> int:
+    """The offset from UTC of an ISO 8601 text. Raises ValueError where it has none."""
+    offset = datetime.fromisoformat(text).utcoffset()
+    if offset is None:
+        raise ValueError("an instant needs an offset, like +01:00 or Z")
+    return int(offset.total_seconds() // 60)
+
+
 def utc(us: int) -> datetime:
     """The instant as an aware datetime in UTC."""
     return _EPOCH + timedelta(microseconds=us)

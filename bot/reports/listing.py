@@ -12,8 +12,10 @@ from ..model.people import Unit
 from ..model.sample import Account, Correction, Photo, Query, Sample
 from ..model.times import iso_utc
 from ..rules.checks import came_late
+from ..rules.cold import Carried
 from ..rules.fields import SampleTable
 from ..rules.limits import Limits
+from .cold_listing import carried_line
 
 STATUSES = {
     "store": "stored",
@@ -51,8 +53,17 @@ NAMED = frozenset(
 )  # what has a name of its own in the listing; other fields stand under `more`
 
 
-def sample_line(sample: Sample, case: Case | None, table: SampleTable, limits: Limits) -> dict[str, Any]:
-    """One jar as programs read it: stated times keep their offset, server times are UTC."""
+def sample_line(
+    sample: Sample,
+    case: Case | None,
+    table: SampleTable,
+    limits: Limits,
+    carried: tuple[Carried, ...] = (),
+) -> dict[str, Any]:
+    """One jar as programs read it: stated times keep their offset, server times are UTC.
+
+    `carried` are the excursions of the coolers that it was in.
+    """
     time, place = sample.value("time"), sample.value("position")
     return {
         "id": sample.id,
@@ -84,7 +95,8 @@ def sample_line(sample: Sample, case: Case | None, table: SampleTable, limits: L
         "status": status(sample),
         "struck": sample.struck,
         "confirmed": sample.confirmed,
-        "flags": flags(sample, limits),
+        "flags": [*flags(sample, limits), *(["excursion"] if carried else [])],
+        "excursions": [carried_line(one) for one in carried],
         "photos": [_photo(photo) for photo in sample.photos],
         "queries": [_query(query) for query in sample.queries],
         "corrections": [_correction(correction) for correction in sample.corrections],
@@ -246,15 +258,6 @@ def people_lines(unit: Unit) -> list[dict[str, Any]]:
         }
         for person in (unit.people[name] for name in sorted(unit.people))
     ]
-
-
-def band(celsius: float, limits: Limits) -> str:
-    """By inequality, nothing rounded: freezing, ok, at_risk, over."""
-    if celsius <= limits.cold_freezing_c:
-        return "freezing"
-    if celsius <= limits.cold_limit_c:
-        return "ok"
-    return "at_risk" if celsius <= limits.cold_over_c else "over"
 
 
 def text_line(row: dict[str, Any]) -> dict[str, Any]:

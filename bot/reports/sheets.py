@@ -12,10 +12,11 @@ from ..model.people import Cooler
 from ..model.sample import Sample
 from ..model.times import DAY_US, HOUR_US, MINUTE_US
 from ..rules.civil_time import local
+from ..rules.cold import band
 from ..rules.fields import SampleTable
 from ..rules.limits import Limits
 from .drawn_map import Mark
-from .listing import band, flags, status
+from .listing import flags, status
 from .record import label, stated, value_text
 
 LEVELS = ("critical", "push", "digest")

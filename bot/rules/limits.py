@@ -36,6 +36,12 @@ class Limits(Frozen):
         6.0, description="At or below: in range (40 CFR 136 table II, seen in a state SOP)"
     )
     cold_over_c: float = Field(10.0, description=f"Above: over, between: at risk: {COMMON}")
+    cold_absurd_low_c: float = Field(-30.0, description=f"At or below: no check bottle reads this: {COMMON}")
+    cold_absurd_high_c: float = Field(60.0, description=f"At or above: no check bottle reads this: {COMMON}")
+    cold_grace_hours: float = Field(2, ge=0, description=f"Jars may cool down for, with ice: {COMMON}")
+    cold_reading_hours: float = Field(4, gt=0, description=f"A cooler is read again after: {COMMON}")
+    cold_reread_minutes: float = Field(30, gt=0, description=f"Out of range, read again after: {COMMON}")
+    cold_missed_minutes: float = Field(30, ge=0, description=f"A reading is missed when overdue by: {COMMON}")
     hot_oil_c: float = Field(40.0, description=f"Oil hotter than this burns and cracks cold glass: {COMMON}")
     safety_hours: float = Field(12, gt=0, description=f"The safety questions are asked again after: {COMMON}")
     kit_look_days: float = Field(31, gt=0, description=f"A kit is looked at again after: {COMMON}")

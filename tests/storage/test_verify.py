@@ -133,6 +133,7 @@ async def test_a_chain_removed_whole_is_missed_by_the_midnight(tamper: Ask, foun
         "CH-014: it is shown and has no entries",
         "photos: CH-014#5 is shown and no entry speaks of it",
         "photos: CH-014#7 is shown and no entry speaks of it",
+        "readings: CH-014#3/in is shown and no entry speaks of it",
         "CH-014: a midnight counted 10 entries, entry 10 is gone",
         "CH-014: the table of heads says another end than its entries",
     )

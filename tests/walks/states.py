@@ -34,6 +34,7 @@ SCRIPTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (SETUP, ("R2: 01 spill 0905 seal 5102", "01 source 0901 seal 5101")),
     (SETUP, (LINE, "ok", PHOTO)),
     (SETUP, ("cooler M 46",)),
+    (SETUP, ("cooler M 8.4C",)),
     (SETUP, ("01 spill sheen 0901 fill 80", "01 spill sheen cooler M 46")),
     (TWO_CASES, ("jar",)),
     (TWO_CASES, ("01 spill sheen",)),
