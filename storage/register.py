@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from bot.model.case import Case
+from bot.model.cold import key_of
 from bot.model.sample import Sample
 
 from .database import Tx
@@ -67,17 +68,21 @@ async def alerts(tx: Tx) -> list[dict[str, Any]]:
     ]
 
 
+# What stands with readings in the table of a cooler's life names its kind; a reading does not.
+READ = "doc NOT LIKE '%\"kind\":%'"
+
+
 async def last_readings(tx: Tx, coolers: Iterable[str]) -> dict[str, dict[str, Any]]:
     """The last reading of each of these coolers that has one."""
-    sql = "SELECT doc FROM readings WHERE cooler = $1 ORDER BY at_us DESC, id DESC LIMIT 1"
+    sql = f"SELECT doc FROM readings WHERE cooler = $1 AND {READ} ORDER BY at_us DESC, id DESC LIMIT 1"  # noqa: S608 - no values
     found = {name: await tx.rows(sql, name) for name in coolers}
     return {name: json.loads(rows[0][0]) for name, rows in found.items() if rows}
 
 
 async def readings(tx: Tx, cooler: str) -> list[dict[str, Any]]:
     """The last readings of a cooler, oldest first, up to MOST."""
-    sql = "SELECT doc FROM readings WHERE cooler = $1 ORDER BY at_us DESC, id DESC LIMIT $2"
-    return [json.loads(doc) for (doc,) in reversed(await tx.rows(sql, cooler, MOST))]
+    sql = f"SELECT doc FROM readings WHERE cooler = $1 AND {READ} ORDER BY at_us DESC, id DESC LIMIT $2"  # noqa: S608 - no values
+    return [json.loads(doc) for (doc,) in reversed(await tx.rows(sql, key_of(cooler), MOST))]
 
 
 async def photos_of(tx: Tx, jar: str) -> list[tuple[str, str]]:

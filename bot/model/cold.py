@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
 from . import entries as said
+from .base import JsonValue
 from .entries import Draft, FactTold
+from .times import offset_minutes
 
 Row: TypeAlias = tuple[str, str, int, dict[str, Any]]
 FOREVER_US = 2**62
@@ -55,6 +57,20 @@ def _moved(entry_id: str, body: said.JarsMoved, draft: Draft) -> list[Row]:
         for sample in body.samples
     ]
     return [(f"{entry_id}/{n}", key_of(row["cooler"]), body.at_us, row) for n, row in enumerate(rows)]
+
+
+OF_COOLER = ("cooler", "cooler_celsius", "in_cold_at")  # what a jar no longer is told to be when it moves
+
+
+def facts_of_move(body: said.JarsMoved) -> tuple[FactTold, ...]:
+    """What a move tells of each of its jars: where it is since then, nothing where it only came out."""
+    if body.into is None:
+        return ()
+    since: JsonValue = {"at": body.at, "at_us": body.at_us, "offset_minutes": offset_minutes(body.at)}
+    return (
+        FactTold(field="cooler", value=body.into, raw=body.into),
+        FactTold(field="in_cold_at", value=since, raw=body.at),
+    )
 
 
 def _told_in(entry_id: str, sample: str, facts: tuple[FactTold, ...], draft: Draft) -> list[Row]:

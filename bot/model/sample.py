@@ -6,9 +6,9 @@ from functools import singledispatch
 
 from . import entries as said
 from .base import Frozen, JsonValue, KeptValue
+from .cold import OF_COOLER, facts_of_move
 from .custody import Custody, Offer, fold_custody
 from .entries import Body, Draft, FactTold, OfCustody
-from .times import offset_minutes
 
 
 class Fact(Frozen):
@@ -247,16 +247,8 @@ def _beside(facts: tuple[FactTold, ...], sample: Sample, draft: Draft, sort: str
 
 @_change.register
 def _(body: said.JarsMoved, sample: Sample, draft: Draft) -> dict[str, object]:
-    """Where it was stays on record with the cooler; the reading as it went in was the old cooler's."""
-    facts = {k: f for k, f in sample.facts.items() if k not in ("cooler", "cooler_celsius", "in_cold_at")}
-    if body.into is not None:
-        since: JsonValue = {"at": body.at, "at_us": body.at_us, "offset_minutes": offset_minutes(body.at)}
-        told = (
-            FactTold(field="cooler", value=body.into, raw=body.into),
-            FactTold(field="in_cold_at", value=since, raw=body.at),
-        )
-        facts |= _facts(told, draft)
-    return {"facts": facts}
+    facts = {field: fact for field, fact in sample.facts.items() if field not in OF_COOLER}
+    return {"facts": facts | _facts(facts_of_move(body), draft)}
 
 
 @_change.register
