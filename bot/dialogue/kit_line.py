@@ -163,12 +163,16 @@ def is_over(turn: Turn, stock: Stock) -> bool:
     return last_us is None or turn.message.received_us - last_us > fresh_us
 
 
-def read_items_back(turn: Turn, kit: Kit, before: Stock, read: KitRead) -> str:
-    """What is on record now of these items; what differs, does not count or is unread, a sentence each."""
+def read_items_back(turn: Turn, kit: Kit, before: Stock, read: KitRead, *, led: bool = False) -> str:
+    """What is on record now of these items; what differs, does not count or is unread, a sentence each.
+
+    `led`: by the walk, where the kit is named by its question.
+    """
     table = table_of(turn, kit)
     stock = stock_of(turn.unit.stock, kit.name)
     parts = ", ".join(counted(turn, table.by_id[told.item], told) for told in read.told)
-    sentences = [turn.word("kit.told", kit=kit.name, parts=parts)] if parts else []
+    key = "kit.noted" if led else "kit.told"
+    sentences = [turn.word(key, kit=kit.name, parts=parts)] if parts else []
     if turn.message.attachments:
         sentences.append(turn.word("kit.photo", count=len(turn.message.attachments)))
     for told in read.told:

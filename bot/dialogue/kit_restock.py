@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from ..model.entries import UNIT_CHAIN, KitRestocked, KitUsed
@@ -13,12 +14,15 @@ from .readers.kit import KitRead, read_items
 from .turn import Turn
 
 WORDS = ("restock", "used", "restocked")
+_WHAT = r"(?:what\s+(?:do|should|must|to)\s+(?:i|we)?\s*)?"
+_BUY = re.compile(rf"^{_WHAT}buy\b[\s?]*(?P<kit>\S*)[\s?]*$", re.IGNORECASE)
 MOST = 8  # kits that one text lists
 
 
 def hear_restock(turn: Turn, text: str) -> bool:
     """RESTOCK drafts and lists; USED and RESTOCKED with counts are on record."""
-    first, *words = text.split() or [""]
+    buy = _BUY.match(text)
+    first, *words = f"restock {buy['kit']}".split() if buy else text.split() or [""]
     word = first.lower()
     if word not in WORDS:
         return False

@@ -16,7 +16,7 @@ from .kit_line import (
     read_items_back,
     table_of,
 )
-from .kit_said import counted, result, when
+from .kit_said import result, when
 from .readers.kit import SIZES, KitRead, read_items
 from .turn import Turn
 
@@ -154,26 +154,20 @@ def _hear_item(turn: Turn, kit: Kit, item: ParItem, text: str) -> bool:
     if text and (len(read.unknown) > 1 or not (read.told or read.doubts) or _is_another_line(read, text)):
         return False
     _keep(turn, kit, read)
-    said = read_items_back(turn, kit, before, read)
+    said = read_items_back(turn, kit, before, read, led=True)
+    if [one.key for one in read.doubts] == ["kit.doubt.count"] and not read.told:
+        said = turn.word("kit.count_wanted")  # its own question follows
     turn.note(trail=(*turn.conversation.trail, *(told.item for told in read.told)))
     if read.doubts or not read.told:
         _ask(turn, kit, item, f"{said} ")
     else:
-        _ask_next(turn, kit, f"{_only_news(turn, kit, read, said)} ".lstrip())
+        _ask_next(turn, kit, f"{said} ")
     return True
 
 
 def _is_another_line(read: KitRead, text: str) -> bool:
     """A jar's whole line begins with a number too; an item's answer says at most one thing not understood."""
     return bool(read.unknown) and not read.told and text[:1].isalpha()
-
-
-def _only_news(turn: Turn, kit: Kit, read: KitRead, said: str) -> str:
-    """In the walk the plain read-back of one item is short; what differs is said whole."""
-    table = table_of(turn, kit)
-    parts = ", ".join(counted(turn, table.by_id[told.item], told) for told in read.told)
-    plain = turn.word("kit.told", kit=kit.name, parts=parts)
-    return turn.word("kit.noted", parts=parts) if said == plain else said
 
 
 def _keep(turn: Turn, kit: Kit, read: KitRead) -> None:

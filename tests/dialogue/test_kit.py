@@ -62,8 +62,8 @@ async def test_who_leaves_the_size_out_is_not_asked_again(talk: Talk) -> None:
 @pytest.mark.parametrize(
     ("told", "answer", "name", "counted"),
     [
-        ("rings 16 opened 2", "rings: 2 with its wrapper open, for training only, not counted.", "ring", 14),
-        ("nets 5, 1 opened", "nets: 1 with its wrapper open, for training only, not counted.", "net", 4),
+        ("rings 16 opened 2", "rings: 2 with the wrapper open, for training only, not counted.", "ring", 14),
+        ("nets 5, 1 opened", "nets: 1 with the wrapper open, for training only, not counted.", "net", 4),
         ("twine waxed", "Twine told as waxed does not count: it must be unwaxed and untarred.", "twine", 0),
         ("gloves L latex M", "Latex M does not count: allergy, and petroleum breaks it down.", "gloves", 1),
         ("seals 5101-5110 5113-5121", "did not name: 5111 5112 (2). Not counted.", "seal", 19),

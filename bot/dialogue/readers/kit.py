@@ -19,11 +19,14 @@ OUT = frozenset(
 TREATED = frozenset(("waxed", "tarred"))
 PLAIN = frozenset(("unwaxed", "untarred", "plain"))
 AT = frozenset(("at", "on", "inside"))
-FILLER = frozenset(("and", "&", "x", "of", "box", "boxes", "roll", "rolls", "kg", "pcs", "until", "due"))
+FILLER = frozenset(
+    ("both", "all", "them", "and", "&", "x", "of", "box", "boxes", "roll", "rolls", "kg", "pcs", "until", "due")
+)
 SIZES = frozenset(("XXS", "XS", "S", "M", "L", "XL", "XXL", "XXXL", "6", "7", "8", "9", "10", "11", "12"))
 _COUNT = re.compile(r"[-+]?\d{1,7}")
 _NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
 _RANGE = re.compile(r"([A-Za-z]{0,3}-?\d{1,10})-([A-Za-z]{0,3}-?\d{1,10})")
+_FROM_TO = re.compile(r"\b([A-Za-z]{0,3}\d{3,10})\s*(?:-|\bto\b|\bthrough\b)\s*([A-Za-z]{0,3}\d{3,10})\b")
 _SEAL = re.compile(r"[A-Za-z]{0,3}-?\d{1,10}")
 _DATE = re.compile(r"(\d{4})-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?")
 
@@ -74,8 +77,8 @@ def read_items(
     With `counts_only` seals and gloves need no range and no sizes.
     """
     reading = _Reading(table, one)
-    words = [word for word in re.split(r"[\s;:=]+|,(?!\d)", folded(text)) if word]
-    words = _with_commas(words)
+    joined = _FROM_TO.sub(r"\1-\2", folded(text))
+    words = [word for part in re.split(r"[\s;:=]+|,(?!\d)", joined) if (word := part.rstrip(".,!?"))]
     place = 0
     while place < len(words):
         place += reading.take(words[place:])
@@ -84,10 +87,6 @@ def read_items(
     for item in reading.items:
         _settle(item, found, jars, times_par, counts_only)
     return found
-
-
-def _with_commas(words: list[str]) -> list[str]:
-    return [word.rstrip(".,!") for word in words if word.rstrip(".,!")]
 
 
 class _Reading:
@@ -109,7 +108,8 @@ class _Reading:
         named = self._named(words)
         if named is not None:
             self._after_unknown = False
-            self._begin(*named)
+            if self._now is None or self._now.item.id != named[0].id or self._number is not None:
+                self._begin(*named)
             return named[1]
         word = words[0]
         if self._now is not None and self._told(self._now, word, words[1:2]):
