@@ -53,19 +53,20 @@ def numbers_of(text: str, facts: Facts) -> list[str]:
     return found
 
 
-def _packing(facts: Facts, order: Order) -> dict[str, Any]:
+def _boxes(facts: Facts, order: Order) -> list[list[str]]:
+    """The jars of each box. Raises AskedWrongly for a jar in two."""
     boxes = [numbers_of(box, facts) for box in order.boxes]
     packed = [number for box in boxes for number in box]
     twice = sorted({number for number in packed if packed.count(number) > 1})
     if twice:
         raise AskedWrongly(f"{' '.join(twice)} cannot be in two boxes; name each jar once.")
-    return packing(facts, boxes)
+    return boxes
 
 
 PAPERS: dict[str, Callable[[Facts, Order], dict[str, Any]]] = {
-    "custody": lambda facts, order: custody_sheet(facts, order.blind),
+    "custody": lambda facts, order: custody_sheet(facts, _boxes(facts, order), order.blind),
     "labels": lambda facts, order: labels(facts),
     "transmittal": lambda facts, order: transmittal(facts, order.asked),
-    "packing": _packing,
+    "packing": lambda facts, order: packing(facts, _boxes(facts, order)),
     "exceptions": lambda facts, order: exceptions(facts),
 }

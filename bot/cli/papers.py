@@ -36,7 +36,7 @@ def print_command(
     size: Annotated[str, typer.Option("--size", help="a4 or letter.")] = "a4",
     jars: Annotated[str | None, typer.Option("--jars", help="Only these, like 01-05,08.")] = None,
     box: Annotated[
-        list[str] | None, typer.Option("--box", help="packing: the jars of a box, once each.")
+        list[str] | None, typer.Option("--box", help="custody, packing: the jars of a box, once a box.")
     ] = None,
     blind: Annotated[bool, typer.Option("--blind", help="custody: every seal left empty.")] = False,
     to: Annotated[str, typer.Option("--to", help="transmittal: the laboratory.")] = "",
@@ -88,6 +88,7 @@ async def _facts(tx: Tx, case: str, size: str) -> Facts:
         head=f"{case}#{seq} {hash_[:16]}",
         size=SIZES[size],
         zone=ZoneInfo(unit.zone),
+        roles={name: person.roles for name, person in unit.people.items()},
         samples=lists["samples"],
         custody=lists.get("custody", ()),
         coolers=lists["cooler"],

@@ -13,11 +13,14 @@ WORDLESS = {
     "HeadsSealed", "KitSet", "LimitSet", "LinkIssued", "NumberSettled", "PersonSet", "PhotoDeclared",
     "SampleConfirmed", "SampleDeclared", "UnitSet", "WatchSet",
 }  # fmt: skip
-# Where the lists made from entries hold such words.
-WORDS = {
-    "answers", "condition", "device_lot", "exception", "explained", "how", "more", "name", "new", "note",
-    "old", "place", "raw", "reason", "remark", "remarks", "saw", "struck", "text", "told", "tube",
-    "why", "witnesses", "words",
+# Keys under which the lists made from entries hold no words of a person's; whatever is not here is masked.
+PLAIN = {
+    "at", "band", "by", "camera_time", "case", "class", "closed_at", "collector", "condition", "cooler",
+    "ended_at", "event_time", "evidence", "evidence_number", "field", "first_good_after", "first_out",
+    "flags", "from", "gap", "id", "in_cold_at", "kind", "label", "last_good_before", "last_out", "matrix",
+    "method", "not_stated", "number", "offered_at", "path", "raised_at", "read_at", "received", "received_at",
+    "received_time", "rule", "said", "sample", "samples", "sha256", "sort", "source", "state", "status",
+    "told_by", "type", "value", "with",
 }  # fmt: skip
 
 
@@ -33,10 +36,10 @@ def stub(text: str, hash_: str) -> dict[str, Any]:
     return {"masked": True, **kept, "hash": hash_}
 
 
-def without_words(value: Any, inside: bool = False) -> Any:
-    """A list made from entries, every text of a person's replaced by the same word."""
+def without_words(value: Any, key: str = "") -> Any:
+    """A list made from entries, every text that may be a person's own replaced by the same word."""
     if isinstance(value, dict):
-        return {key: without_words(held, inside or key in WORDS) for key, held in value.items()}
+        return {name: without_words(held, name) for name, held in value.items()}
     if isinstance(value, list):
-        return [without_words(held, inside) for held in value]
-    return MASKED if inside and isinstance(value, str) else value
+        return [without_words(held, key) for held in value]
+    return MASKED if isinstance(value, str) and key not in PLAIN else value

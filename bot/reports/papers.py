@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import tzinfo
 from typing import Any
 
@@ -45,6 +45,7 @@ class Facts:
     samples: Sequence[Line]
     custody: Sequence[Line] = ()
     coolers: Sequence[Line] = ()
+    roles: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def frame(self) -> dict[str, Any]:
         """What every paper says at its top and foot."""
@@ -61,6 +62,14 @@ class Facts:
         """The custody lines of one jar."""
         return [line for line in self.custody if line["sample"] == number]
 
+    def hidden(self) -> set[str]:
+        """The jars whose hand-over is open: no paper shows their recorded seal, for the receiver reads it."""
+        return {line["sample"] for line in self.custody if line.get("state") == "open"}
+
+    def item(self, jar: Line) -> dict[str, Any]:
+        """One jar as papers list it."""
+        return _item(jar, hide=jar["number"] in self.hidden())
+
     def told(self, jar: Line) -> list[str]:
         """The weak points of one jar."""
         return weak_points(jar, self.of(jar["number"]), self.coolers, self.zone)
@@ -76,25 +85,33 @@ class Facts:
         return self.told(blind)
 
 
-def custody_sheet(facts: Facts, blind: bool) -> dict[str, Any]:
-    """The sheet that travels with jars. Of a jar whose hand-over is open no recorded seal stands on it."""
-    hidden = {line["sample"] for line in facts.custody if _is_open(line)}
-    if blind:
-        hidden = {jar["number"] for jar in facts.samples}
-    links = [
-        {**line, "seal_read": None if line["sample"] in hidden else line.get("seal_read")}
-        for line in facts.custody
-    ]
+def custody_sheet(facts: Facts, boxes: Sequence[Sequence[str]], blind: bool) -> dict[str, Any]:
+    """The sheets that travel with jars, one a box. Of an open hand-over no recorded seal stands on any.
+
+    Name and role of each who handles a jar go with it (US Region 5 contingency plan 3.4).
+    """
+    hidden = {jar["number"] for jar in facts.samples} if blind else facts.hidden()
+    groups = boxes or [[jar["number"] for jar in facts.samples]]
+    named = {str(line[side]) for line in facts.custody for side in ("from", "to") if line.get(side)}
+    named |= {jar["collector"] for jar in facts.samples}
     return facts.frame() | {
-        "jars": [_item(jar, hide=jar["number"] in hidden) for jar in facts.samples],
-        "hidden": sorted(hidden),
-        "links": [_link(line, facts.zone) for line in links if line.get("type") != "collected"],
+        "sheets": [_sheet(facts, set(group), hidden) for group in groups],
+        "people": [f"{name}: {', '.join(facts.roles.get(name, ()))}" for name in sorted(named)],
         "rows": 4,
     }
 
 
-def _is_open(line: Line) -> bool:
-    return line.get("state") == "open"
+def _sheet(facts: Facts, group: set[str], hidden: set[str]) -> dict[str, Any]:
+    links = [
+        {**line, "seal_read": None if line["sample"] in hidden else line.get("seal_read")}
+        for line in facts.custody
+        if line["sample"] in group and line.get("type") != "collected"
+    ]
+    return {
+        "jars": [_item(jar, jar["number"] in hidden) for jar in facts.samples if jar["number"] in group],
+        "hidden": sorted(hidden & group),
+        "links": [_link(line, facts.zone) for line in links],
+    }
 
 
 def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
@@ -162,7 +179,7 @@ def transmittal(facts: Facts, asked: Mapping[str, str]) -> dict[str, Any]:
     items = [jar for jar in facts.samples if not jar["struck"]]
     return facts.frame() | {
         "asked": dict(asked),
-        "jars": [_item(jar) for jar in items],
+        "jars": [facts.item(jar) for jar in items],
         "exceptions": [{"number": jar["number"], "told": facts.told_blind(jar)} for jar in items],
         "hazards": [
             {"number": jar["number"], "told": told} for jar in items if (told := _hazard(jar["more"]))
@@ -182,10 +199,10 @@ def packing(facts: Facts, boxes: Sequence[Sequence[str]]) -> dict[str, Any]:
     """Which jar is in which box and tube, and what to ask the trained shipper. It classifies nothing."""
     by_number = {jar["number"]: jar for jar in facts.samples if not jar["struck"]}
     groups = boxes or [list(by_number)]
-    packed = [_item(by_number[number]) for group in groups for number in group]
+    packed = [facts.item(by_number[number]) for group in groups for number in group]
     return facts.frame() | {
         "boxes": [
-            {"n": n, "of": len(groups), "tubes": _tubes([_item(by_number[number]) for number in group])}
+            {"n": n, "of": len(groups), "tubes": _tubes([facts.item(by_number[number]) for number in group])}
             for n, group in enumerate(groups, 1)
         ],
         "unpacked": sorted(set(by_number) - {one["number"] for one in packed}),
@@ -216,7 +233,7 @@ def exceptions(facts: Facts) -> dict[str, Any]:
     """What to read before testifying: every weak point of every jar."""
     return facts.frame() | {
         "jars": [
-            {**_item(jar), "told": facts.told(jar), "with": jar["with"], "status": jar["status"]}
+            {**facts.item(jar), "told": facts.told(jar), "with": jar["with"], "status": jar["status"]}
             for jar in facts.samples
         ]
     }

@@ -91,6 +91,33 @@ async def test_while_a_hand_over_is_open_the_sheet_shows_no_seal_of_that_jar_any
     assert not re.search(r"51\d\d", blind)
 
 
+async def test_no_paper_shows_the_seal_of_a_jar_that_is_being_handed_over(talk: Talk) -> None:
+    await facts_of(talk)
+    await talk.says("R1", "offer 04 to C1")
+    facts = replace(await facts_now(talk), roles={"R1": ("responder",), "C1": ("custodian",)})
+    for paper in PAPERS:
+        whole = " ".join(text_of(await make(paper, facts, Order())))
+        assert "5104" not in whole, paper
+    await talk.says("C1", "04 5104 whole")
+    (sheet,) = text_of(await make("custody", await facts_now(talk), Order()))
+    assert re.search(r"04 R1 C1 hand 12 Oct 2026 09:\d\d \+01:00 5104 whole", sheet)
+
+
+async def facts_now(talk: Talk) -> Facts:
+    """The case as it stands, its custody included."""
+    lists = [await talk.show(what, "CH-014") for what in ("samples", "custody", "cooler")]
+    return Facts("CH-014", False, "Corrowby Haven", "now", "CH-014#9 00ff", "a4", LISBON, *lists)
+
+
+async def test_a_sheet_goes_with_each_box_and_names_the_roles_of_who_handled_it(talk: Talk) -> None:
+    facts = await facts_of(talk, custody=[CLOSED], roles={"R1": ("responder",), "R2": ("responder", "deputy")})
+    one, two = text_of(await make("custody", facts, Order(boxes=("03", "04,05"))))
+    assert "Box 1 of 2" in one
+    assert "E-119" not in one
+    assert "Box 2 of 2" in two
+    assert "R2: responder, deputy" in two
+
+
 async def test_a_sheet_of_forty_jars_has_each_once_and_numbers_its_pages(talk: Talk) -> None:
     (jar, *_) = (await facts_of(talk)).samples
     many = [{**jar, "number": f"{n:02d}", "evidence_number": f"E-{500 + n}"} for n in range(1, 41)]
