@@ -20,7 +20,10 @@ TREATED = frozenset(("waxed", "tarred"))
 PLAIN = frozenset(("unwaxed", "untarred", "plain"))
 AT = frozenset(("at", "on", "inside"))
 FILLER = frozenset(
-    ("both", "all", "them", "and", "&", "x", "of", "box", "boxes", "roll", "rolls", "kg", "pcs", "until", "due")
+    (
+        *("both", "all", "them", "and", "&", "x", "of", "until", "due"),
+        *("box", "boxes", "roll", "rolls", "kg", "pcs"),
+    )
 )
 SIZES = frozenset(("XXS", "XS", "S", "M", "L", "XL", "XXL", "XXXL", "6", "7", "8", "9", "10", "11", "12"))
 _COUNT = re.compile(r"[-+]?\d{1,7}")
