@@ -16,13 +16,13 @@ from .sign_in import PERSONAL_LIFE_US, new_code
 async def issue_code(
     store: Store, name: str, purpose: str, clock: Clock, secrets: Secrets, key: bytes
 ) -> tuple[str, int]:
-    """A fresh code ("enrol" or "personal") and until when it counts; no entry holds it."""
+    """A fresh code ("enrol", "personal" or "once") and until when it counts; no entry holds it."""
     now_us = clock.now_us()
     async with store.work() as work:
         unit = work.snapshot.unit
         person = known_person(unit, name)
         life_us = int(limits_in_force(unit.limits).code_hours * HOUR_US)
-        until_us = now_us + (life_us if purpose == "enrol" else PERSONAL_LIFE_US)
+        until_us = now_us + (PERSONAL_LIFE_US if purpose == "personal" else life_us)
         code = await new_code(work, person.name, purpose, secrets, key, now_us, until_us)
         body = CodeIssued(name=person.name, purpose=purpose, until_us=until_us)
         draft = Draft(

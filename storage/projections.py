@@ -175,6 +175,9 @@ class Things:
             case said.PhotoKept():
                 kept = (entry.id, body.photo.sha256, draft.author, entry.chain, body.sample)
                 self.photos.append((*kept, draft.received_us, doc_of(body)))
+            case said.PaperKept():
+                kept = (entry.id, body.photo.sha256, draft.author, entry.chain, body.samples[0])
+                self.photos.append((*kept, draft.received_us, doc_of(body)))
             case said.PhotoAssigned():
                 self.assigned.append((body.photo_id, body.sample))
             case _ if (id_ := alert_of(body)) is not None:

@@ -21,18 +21,22 @@ def code_command(
     store: StoreOption,
     enrol: Annotated[bool, typer.Option("--enrol", help="For a new phone: counts once, for a day.")] = False,
     personal: Annotated[bool, typer.Option("--personal", help="For seals and hand-overs by SMS.")] = False,
+    once: Annotated[bool, typer.Option("--once", help="For one hand-over on somebody else's phone.")] = False,
 ) -> None:
     """Make a code and show it here, once; only a commitment of it is kept. Say it by voice."""
-    if enrol == personal:
-        raise AskedWrongly("Say what the code is for: --enrol for a new phone, --personal for seals by SMS.")
+    purposes = [name for name, asked in (("enrol", enrol), ("personal", personal), ("once", once)) if asked]
+    if len(purposes) != 1:
+        raise AskedWrongly(
+            "Say what the code is for: --enrol for a new phone, --personal for seals by SMS, "
+            "--once for a hand-over on somebody else's phone."
+        )
     settings = settings_of(store)
 
     async def work() -> tuple[str, int]:
         opened = await open_store(store, settings, SystemSecrets())
         try:
             key = store_key(store, SystemSecrets())
-            purpose = "enrol" if enrol else "personal"
-            return await issue_code(opened, name, purpose, SystemClock(), SystemSecrets(), key)
+            return await issue_code(opened, name, purposes[0], SystemClock(), SystemSecrets(), key)
         finally:
             await opened.close()
 
@@ -42,6 +46,12 @@ def code_command(
         typer.echo(f"{name}: {shown}")
         typer.echo(
             f"Good once, until {utc(until_us):%Y-%m-%d %H:%M} UTC. {name} texts it from the new phone."
+        )
+    elif once:
+        typer.echo(f"{name}: {code}")
+        typer.echo(
+            f"Good once, until {utc(until_us):%Y-%m-%d %H:%M} UTC. "
+            f"{name} types it behind the seals: code {code}."
         )
     else:
         typer.echo(f"{name}: {code}")

@@ -27,7 +27,7 @@ from .whole_lines import hear_whole_line
 _STARTS = "|".join(
     (
         "cooler|fridge|need|strike",
-        "offer|withdraw|answer|no|explain|store|reseal|return|court|box",
+        "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|box",
         "kit|inspect|restock|restocked|used",
         "suspects?|refused|impossible",
     )

@@ -11,7 +11,16 @@ from ..model.base import JsonValue
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
 from ..model.cold import Life, cold_rows, key_of, life_of
-from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, KitInspected, PhotoKept, SampleDeclared
+from ..model.entries import (
+    UNIT_CHAIN,
+    AlertRaised,
+    Body,
+    Draft,
+    KitInspected,
+    PaperKept,
+    PhotoKept,
+    SampleDeclared,
+)
 from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person, fold_unit
@@ -203,7 +212,8 @@ class Turn:
     def kept_files(self) -> bool:
         """True where this turn has put the message's files on record."""
         return any(
-            isinstance(draft.body, PhotoKept) or (isinstance(draft.body, KitInspected) and draft.body.photos)
+            isinstance(draft.body, (PhotoKept, PaperKept))
+            or (isinstance(draft.body, KitInspected) and draft.body.photos)
             for draft in self._drafts
         )
 

@@ -9,6 +9,7 @@ from .corrections import hear_correction, hear_struck
 from .custody.boxes import hear_box
 from .custody.keep import hear_explained, hear_resealed, hear_stored
 from .custody.offer import hear_offer, hear_withdrawn
+from .custody.paper import hear_closed, hear_paper
 from .custody.read import hear_reading
 from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
@@ -30,6 +31,8 @@ LINES = (
     hear_withdrawn,
     hear_refusal,
     hear_answer,
+    hear_paper,
+    hear_closed,
     hear_explained,
     hear_stored,
     hear_resealed,

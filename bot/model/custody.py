@@ -27,6 +27,8 @@ class Offer(Frozen):
     at_us: int | None = None
     carrier: str | None = None
     container: str | None = None
+    paper: bool = False
+    signed: bool = False
     received_us: int
     agrees: bool | None = None
     unread: bool = False
@@ -103,8 +105,9 @@ def _change(body: Body, custody: Custody, draft: Draft) -> dict[str, object]:
 
 @_change.register
 def _(body: said.CustodyOffered, custody: Custody, draft: Draft) -> dict[str, object]:
-    known = body.model_dump(include={"to", "type", "place", "at_us", "carrier", "container"})
-    return {"offer": Offer(id=body.offer, by=draft.author, received_us=draft.received_us, **known)}
+    known = body.model_dump(include={"to", "type", "place", "at_us", "carrier", "container", "paper"})
+    giver = body.giver or draft.author
+    return {"offer": Offer(id=body.offer, by=giver, received_us=draft.received_us, **known)}
 
 
 @_change.register
@@ -202,3 +205,11 @@ def _(body: said.ContainerSealed, custody: Custody, draft: Draft) -> dict[str, o
 @_change.register
 def _(body: said.ContainerOpened, custody: Custody, draft: Draft) -> dict[str, object]:
     return {"box": None}
+
+
+@_change.register
+def _(body: said.PaperKept, custody: Custody, draft: Draft) -> dict[str, object]:
+    offer = custody.offer
+    if offer is None or offer.id != body.offer:
+        return {}
+    return {"offer": offer.model_copy(update={"signed": True})}

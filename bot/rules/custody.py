@@ -46,6 +46,9 @@ class Link:
     offered_told_us: int | None
     carrier: str | None = None
     container: str | None = None
+    coded: bool | None = None
+    on_phone_of: str | None = None
+    papers: tuple[str, ...] = ()
     read_us: int | None = None
     closed_us: int | None = None
     closed_at: str | None = None
@@ -64,6 +67,8 @@ class Link:
         for reading in self.readings:
             found += ["unread"] if reading.unread else ["mismatched"] if reading.agrees is False else []
             found += [reading.condition] if reading.condition not in (None, "whole") else []
+        if self.by_channel == "paper":
+            found.append("paper")
         return tuple(dict.fromkeys(found))
 
 
@@ -214,7 +219,7 @@ def _take(line: Line, draft: Draft) -> None:
 def _offered(body: said.CustodyOffered, draft: Draft) -> Link:
     return Link(
         id=body.offer,
-        giver=draft.author,
+        giver=body.giver or draft.author,
         receiver=body.to,
         type=body.type,
         place=body.place,
@@ -223,6 +228,7 @@ def _offered(body: said.CustodyOffered, draft: Draft) -> Link:
         offered_told_us=draft.received_us,
         carrier=body.carrier,
         container=body.container,
+        coded=body.coded,
     )
 
 
@@ -246,7 +252,11 @@ def _end(link: Link, body: OfCustody, draft: Draft) -> None:
             link.ended, link.ended_us = "received", draft.received_us
             link.closed_us = draft.received_us if body.at_us is None else body.at_us
             link.closed_at, link.closed_told_us = body.at, draft.received_us
-            link.by_channel = draft.channel
+            link.by_channel = "paper" if body.paper else draft.channel
+            link.coded = body.coded
+            link.on_phone_of = body.on_phone_of
+        case said.PaperKept():
+            link.papers = (*link.papers, body.photo.sha256)
         case said.CustodyRefused():
             link.ended, link.ended_us, link.why = "refused", draft.received_us, body.why
             link.by_channel = draft.channel

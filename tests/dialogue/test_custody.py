@@ -219,7 +219,7 @@ async def test_confirming_twice_changes_nothing(talk: Talk) -> None:
         ("R1", "offer 01 to R1", "They are with you: offer jars to somebody else."),
         ("R2", "offer 01 to C1", "01 is on record with R1, not with you: it is not on offer."),
         ("R1", "offer 09 to C1", "No jar 09 is on record: nothing of it moved."),
-        ("R1", "offer 01 to C9", "Nobody here is called C9. Send it again with a name, like: offer 01-03 to C1"),
+        ("R1", "offer 01 to C9", "Nobody here is called C9. Send a name of this line, or on paper: paper 01 to C9"),
         ("R1", "offer 01", "Say which jars and to whom, like: offer 01-03 to C1"),
         ("R1", "offer 01 to C1 2599", None),
         ("R2", "withdraw 01", "01 is on record with R1: it can only be offered back."),

@@ -40,6 +40,8 @@ def sayings() -> st.SearchStrategy[str]:
         st.builds("{} {} {}{}".format, jar, seal, how, own_times()),
         st.just("01 5101 whole 02 5102 whole"),
         st.builds("{} unread".format, jar),
+        st.builds("paper {} to Mate".format, jar),
+        st.builds("paper {} from Mate".format, jar),
         st.builds("explain {} in my van".format, jar),
         st.builds("store {} evidence fridge locked".format, jar),
         st.builds("reseal {} 5119 witness R2 cut on the ladder".format, jar),

@@ -10,6 +10,7 @@ from ...rules.seals import same_seal
 from ..readers.clock_time import TimeTold
 from ..turn import Turn
 from .boxed import Boxed, box_named, jars_in
+from .identity import speak_as
 from .jars import MOST_NAMED, answer, by_case, keep_words, leading_numbers, listed, without_case
 from .offer import find_held, own_time
 from .read import Heard, receive, received_text, settle
@@ -98,13 +99,14 @@ def _open(turn: Turn, boxed: Boxed, jars: list[Sample], why: str) -> bool:
 
 def _read(turn: Turn, boxed: Boxed, jars: list[Sample]) -> bool:
     """Every reading is on record; the jars of an offer move together when the box's seal agrees."""
+    speak_as(turn)
     lines = scan_seals(f"1 {boxed.rest}")
     item = lines.items[0]
     me = turn.person.name
     mine = [jar for jar in jars if jar.offer is not None and jar.offer.to == me]
     gave = [jar for jar in jars if jar.offer is not None and jar.offer.by == me and jar.offer.differs]
     about = mine or jars
-    _write(turn, boxed.name, about, item, bool(mine))
+    _write(turn, boxed.name, about, item, offered=bool(mine))
     if not mine:
         said = [answer_difference(turn, jar, item.raw, item.seal) for jar in gave]
         key = "custody.read_own" if jars[0].holder == turn.person.name else "custody.not_offered"
@@ -112,17 +114,19 @@ def _read(turn: Turn, boxed: Boxed, jars: list[Sample]) -> bool:
         answer(turn, jars, said[:1] or (plain,))
         return True
     time = own_time(turn, lines.time or "")
-    heard = Heard(time if isinstance(time, TimeTold) else None, may_move=not isinstance(time, str))
+    told = time if isinstance(time, TimeTold) else None
+    heard = Heard(told, may_move=not isinstance(time, str))
     if isinstance(time, str):
         heard.said.append(time)
     if settle(turn, mine[0], turn.sample(mine[0].id), heard, boxed.name):
         heard.moved = [turn.sample(jar.id) for jar in mine]
         receive(turn, heard)
-    answer(turn, mine, (received_text(turn, heard) if heard.moved else "", *heard.said))
+    done = received_text(turn, heard) if heard.moved else ""
+    answer(turn, mine, (done, *heard.said))
     return True
 
 
-def _write(turn: Turn, box: str, jars: list[Sample], item: Item, offered: bool) -> None:
+def _write(turn: Turn, box: str, jars: list[Sample], item: Item, *, offered: bool) -> None:
     for case, of_case in by_case(jars):
         first = of_case[0]
         offer = first.offer if offered else None
@@ -141,5 +145,7 @@ def _write(turn: Turn, box: str, jars: list[Sample], item: Item, offered: bool) 
             container=box,
             condition=item.condition,
             agrees=agrees,
+            coded=turn.proven or None,
+            on_phone_of=turn.phone_of,
         )
         turn.write(case, body)

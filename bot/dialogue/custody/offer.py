@@ -30,7 +30,7 @@ from .jars import (
     without_case,
 )
 
-_OFFER = re.compile(r"(?P<verb>offer|return|court)\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
+_OFFER = re.compile(r"(?P<verb>offer|return|court|split)\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
 _TO = re.compile(r"\bto\s+(?P<to>[^\s,]+)", re.IGNORECASE)
 _BY = re.compile(r"\b(?:by|with|carrier)\s+(?P<by>[A-Za-z][\w.-]*)", re.IGNORECASE)
 _PLACE = re.compile(r"\b(?:place|into|in)\s+(?:the\s+)?(?P<place>[A-Za-z].*)$", re.IGNORECASE)
@@ -173,6 +173,7 @@ def _write(turn: Turn, case: str, jars: list[Sample], terms: Terms) -> None:
         at_us=None if terms.at is None else terms.at.at_us,
         carrier=terms.carrier,
         container=terms.container,
+        coded=turn.proven or None,
     )
     turn.write(case, body, event=body.at)
     told = {"person": turn.person.name, "numbers": listed(turn, jars), "like": like(jars)}
@@ -211,7 +212,10 @@ def hear_withdrawn(turn: Turn, text: str) -> bool:
         return True
 
     def fits(jar: Sample) -> bool:
-        return jar.offer is not None and jar.offer.by == turn.person.name
+        offer = jar.offer
+        if offer is None:
+            return False
+        return turn.person.name == (offer.to if offer.paper and _is_outside(turn, offer.by) else offer.by)
 
     found = find_jars(turn, numbers, fits, lambda number, here: _not_on_offer(turn, number, here))
     if found.said:
@@ -225,6 +229,11 @@ def hear_withdrawn(turn: Turn, text: str) -> bool:
     done = turn.word("custody.withdrawn", numbers=listed(turn, found.jars)) if found.jars else ""
     answer(turn, found.jars, (done, *found.said))
     return True
+
+
+def _is_outside(turn: Turn, name: str) -> bool:
+    """Not on this line: then who wrote down the paper speaks for it."""
+    return name not in turn.board.unit.people
 
 
 def _not_on_offer(turn: Turn, number: NumberTold, here: list[Sample]) -> str:

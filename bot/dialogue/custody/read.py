@@ -13,6 +13,7 @@ from ..readers.clock_time import TimeTold
 from ..readings import time_value
 from ..speakers import lacks_code
 from ..turn import Turn
+from .identity import speak_as
 from .jars import MOST_NAMED, answer, keep_words, listed, look_up, numbered, several, tell_one, unknown
 from .offer import like, own_time
 from .seal_lines import LIKELY, Item, Lines, scan_seals
@@ -40,6 +41,8 @@ def hear_reading(turn: Turn, text: str) -> bool:
         return False
     if not lines.items:
         return False
+    if told:
+        speak_as(turn)
     look_up(turn, [item.number for item in lines.items])
     if not told and not any(_is_awaited(turn, item) for item in lines.items):
         return False
@@ -58,7 +61,8 @@ def _is_mine_to_read(turn: Turn, jar: Sample) -> bool:
 
 def _read_all(turn: Turn, lines: Lines, text: str) -> None:
     time = own_time(turn, lines.time or "")
-    heard = Heard(time if isinstance(time, TimeTold) else None, may_move=not isinstance(time, str))
+    told = time if isinstance(time, TimeTold) else None
+    heard = Heard(told, may_move=not isinstance(time, str))
     if isinstance(time, str):
         heard.said.append(time)
     if lines.left:
@@ -85,7 +89,7 @@ def _read_one(turn: Turn, item: Item, heard: Heard) -> None:
         return
     jar = jars[0]
     heard.known.append(jar)
-    _write(turn, jar, item, heard.time)
+    _write(turn, jar, item, heard)
     if mine:
         if settle(turn, jar, turn.sample(jar.id), heard):
             heard.moved.append(turn.sample(jar.id))
@@ -102,7 +106,7 @@ def _answers(turn: Turn, jar: Sample) -> bool:
     return offer is not None and offer.by == turn.person.name and offer.differs and not offer.answered
 
 
-def _write(turn: Turn, jar: Sample, item: Item, time: TimeTold | None) -> None:
+def _write(turn: Turn, jar: Sample, item: Item, heard: Heard) -> None:
     """The reading is an entry; told without a seal it speaks of the one read before."""
     offer = jar.offer if _is_mine_to_read(turn, jar) else None
     agrees = agreement(jar, item.seal, item.tape) if item.reads else offer.agrees if offer else None
@@ -115,8 +119,10 @@ def _write(turn: Turn, jar: Sample, item: Item, time: TimeTold | None) -> None:
         raw=item.raw,
         condition=item.condition,
         agrees=None if item.unread else agrees,
+        coded=turn.proven or None,
+        on_phone_of=turn.phone_of,
     )
-    turn.write(jar.case, body, event=None if time is None else time.iso)
+    turn.write(jar.case, body, event=None if heard.time is None else heard.time.iso)
 
 
 def settle(turn: Turn, before: Sample, jar: Sample, heard: Heard, box: str | None = None) -> bool:
@@ -136,6 +142,8 @@ def settle(turn: Turn, before: Sample, jar: Sample, heard: Heard, box: str | Non
         heard.said.append(turn.word("custody.ask_condition", **names))
     elif lacks_code(turn):
         heard.said = list(dict.fromkeys((*heard.said, turn.word("code.hand_over"))))
+    elif offer.paper:
+        heard.said.append(turn.word("custody.paper_read", **names))
     else:
         return heard.may_move
     return False
@@ -157,6 +165,8 @@ def receive(turn: Turn, heard: Heard) -> None:
             offer=offer,
             at=None if at is None else at.iso,
             at_us=None if at is None else at.at_us,
+            coded=turn.proven or None,
+            on_phone_of=turn.phone_of,
         )
         turn.write(jars[0].case, body, event=body.at)
         giver = jars[0].offer.by if jars[0].offer is not None else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..message import Attachment
 from .base import OfCustody
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "GapExplained",
     "JarsStored",
     "OfferWithdrawn",
+    "PaperKept",
     "Resealed",
     "SealRead",
 ]
@@ -23,7 +25,8 @@ class CustodyOffered(OfCustody):
     """Its holder offers these jars. `at` is ISO 8601 as stated, None where no time was; `at_us` UTC.
 
     `type` as in the list of custody; `place` where the jars will be, in the giver's words; `carrier` who
-    carries them; `container` where they go as one box under its own seal.
+    carries them; `container` where they go as one box under its own seal; `giver` where it is not the author.
+    `paper`: one side has no phone here and signed. `coded`: with a code of the author's own.
     """
 
     offer: str
@@ -34,6 +37,9 @@ class CustodyOffered(OfCustody):
     at_us: int | None = None
     carrier: str | None = None
     container: str | None = None
+    giver: str | None = None
+    paper: bool = False
+    coded: bool | None = None
 
 
 class SealRead(OfCustody):
@@ -51,14 +57,22 @@ class SealRead(OfCustody):
     container: str | None = None
     condition: str | None = None
     agrees: bool | None = None
+    coded: bool | None = None
+    on_phone_of: str | None = None
 
 
 class CustodyReceived(OfCustody):
-    """The receiver has these jars now; `at` is the receiver's stated time, None where none was told."""
+    """The receiver has these jars now; `at` is the receiver's stated time, None where none was told.
+
+    `paper`: closed by a supervisor from a photographed signature. `on_phone_of`: spoken on another's phone.
+    """
 
     offer: str
     at: str | None = None
     at_us: int | None = None
+    coded: bool | None = None
+    on_phone_of: str | None = None
+    paper: bool = False
 
 
 class CustodyRefused(OfCustody):
@@ -118,3 +132,11 @@ class ContainerOpened(OfCustody):
 
     container: str
     words: str
+
+
+class PaperKept(OfCustody):
+    """A photo of what was signed on paper for these jars is on disk."""
+
+    offer: str
+    photo: Attachment
+    caption: str = ""

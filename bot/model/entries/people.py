@@ -16,7 +16,7 @@ __all__ = [
 
 
 class CodeIssued(Body):
-    """A code was shown at the shell for this person; `purpose` is enrol or personal."""
+    """A code was shown at the shell for this person; `purpose` is enrol, personal or once."""
 
     name: str
     purpose: str
