@@ -15,9 +15,12 @@ from .dialogue.turn import Trade
 from .gulp import Gulp
 from .model.board import Board
 from .model.errors import ColdjarError, StoreUnavailable
-from .model.message import Incoming, Receipt
+from .model.message import Incoming, MessageState, Receipt
 from .model.people import Unit
 from .pump import Pump, Ride
+from .rules.escaped import storable
+from .rules.flood import LONGEST, Admission, Flood
+from .rules.safety import is_sos
 from .sign_in import codes_in
 
 log = logging.getLogger("coldjar.desk")
@@ -57,15 +60,36 @@ class Desk:
         self._waiting: list[_Waiting] = []
         self._bell = asyncio.Event()
         self._thinking = asyncio.Lock()
+        self._flood = Flood()
 
     async def take(self, message: Incoming) -> Receipt:
-        """What became of the message, once it is on disk. Raises StoreUnavailable: send again."""
+        """What became of the message, once it is on disk. Raises StoreUnavailable: send again.
+
+        What is over the bounds of a flood is dropped, and never comes as far as the store.
+        """
+        admission = self._admitted(message)
+        if admission is Admission.OVER:
+            return Receipt(state=MessageState.DROPPED)
+        message = _bounded(message, last=admission is Admission.LAST)
         if len(self._waiting) >= WAITING:
             raise StoreUnavailable("Too many messages wait at once. Send it again in a minute.")
         done: asyncio.Future[Receipt] = asyncio.get_running_loop().create_future()
         self._waiting.append((message, done))
         self._bell.set()
         return await done
+
+    def _admitted(self, message: Incoming) -> Admission:
+        address, now_us = message.address, message.received_us
+        known = self._store.knows(address)
+        admission = self._flood.admit(address, known, now_us)
+        if (
+            admission is Admission.OVER
+            and known
+            and is_sos(message.text)
+            and self._flood.spare(address, now_us)
+        ):
+            return Admission.TAKEN
+        return admission
 
     @property
     def waiting(self) -> int:
@@ -195,6 +219,16 @@ class Desk:
         for typed in sorted(found, key=len, reverse=True):
             text = text.replace(typed, f"[code {found[typed][:16]}]")
         return message.model_copy(update={"text": text, "codes": tuple(found.values())}) if found else message
+
+
+def _bounded(message: Incoming, last: bool) -> Incoming:
+    """The message in what a store can hold; a text that is cut says how long it was."""
+    text = storable(message.text)
+    if len(text) > LONGEST:
+        text = f"{text[:LONGEST]} [cut here, of {len(text)} characters]"
+    if text is message.text and not last:
+        return message
+    return message.model_copy(update={"text": text, "last": last})
 
 
 def _answer(done: asyncio.Future[Receipt], receipt: Receipt) -> None:

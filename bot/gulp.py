@@ -22,6 +22,7 @@ from .model.errors import ColdjarError
 from .model.message import Incoming, MessageState, Outgoing
 from .model.people import Unit
 from .rules.checks import came_late
+from .rules.escaped import escaped
 from .watch.follow import concerns, follow
 from .watch.scene import Scene, Watched, outgoing
 
@@ -174,7 +175,7 @@ def _outgoing(say: Say, now_us: int) -> Outgoing:
         channel=channel,
         account=account,
         person=say.person,
-        text=say.text,
+        text=escaped(say.text),
         asks=say.asks,
         choices=say.choices,
         alert=say.alert,

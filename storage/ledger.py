@@ -130,7 +130,7 @@ def differences(chain: str, seq: int, hash_: str, text: str, previous: str) -> l
 
 def raw_text(message: Incoming, commitment: str) -> str:
     """A message as it is kept and hashed: the account only as its commitment."""
-    held = message.model_dump(mode="json", exclude={"account", "codes"}, exclude_none=True)
+    held = message.model_dump(mode="json", exclude={"account", "codes", "last"}, exclude_none=True)
     return canonical({**held, "account": commitment})
 
 

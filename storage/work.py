@@ -284,6 +284,10 @@ class Store:
         """The unit as of the last transaction, None before the first."""
         return None if self._snapshot is None else self._snapshot.unit
 
+    def knows(self, address: str) -> bool:
+        """True where somebody is enrolled under this address, or where nothing was read yet."""
+        return self._snapshot is None or address in self._snapshot.people_by_address
+
     async def close(self) -> None:
         """Nothing of the store is open any more."""
         await self.database.close()

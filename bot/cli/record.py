@@ -16,6 +16,7 @@ from storage.six_words import words_read
 from storage.verify import verify as verify_store
 
 from ..clock import SystemSecrets
+from ..rules.escaped import escaped_json, in_one_line
 from ..settings import database_url
 from ..show import LISTS, show
 from ..wiring import open_store
@@ -40,10 +41,12 @@ def show_command(
         finally:
             await opened.close()
         if as_json:
-            typer.echo(json.dumps(lines, ensure_ascii=False))
+            typer.echo(escaped_json(json.dumps(lines, ensure_ascii=False)))
         for line in () if as_json else lines:
             typer.echo(
-                "  ".join(f"{key}={value}" for key, value in line.items() if value not in (None, [], {}))
+                in_one_line(
+                    "  ".join(f"{key}={value}" for key, value in line.items() if value not in (None, [], {}))
+                )
             )
 
     asyncio.run(work())

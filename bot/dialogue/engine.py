@@ -10,6 +10,7 @@ from ..model.entries import NoteMade
 from ..model.message import Incoming
 from .answers import answer, typed_answer
 from .commands import hear_command
+from .floods import is_too_long, say_flood
 from .kit_restock import hear_kit_used
 from .kit_walk import hear_kit_walk
 from .lines import hear_more
@@ -44,9 +45,11 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
     if person is None or not person.active:
         return hear_stranger(message, sha256, board, trade)
     turn = begin(message, sha256, board, trade, person)
-    if not hear_sos(turn):
+    if not (hear_sos(turn) or is_too_long(turn)):
         _hear(turn)
         say_behind(turn)
+    if message.last:
+        say_flood(turn)
     if message.attachments and not turn.kept_files:
         keep_loose(turn)
     return turn.outcome()

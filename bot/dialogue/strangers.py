@@ -24,6 +24,7 @@ from ..model.times import DAY_US, HOUR_US, MINUTE_US
 from ..rules.roles import Action, who_may
 from ..rules.safety import is_sos
 from .catch_up import late_text
+from .floods import say_flood
 from .one_line import scan
 from .outcome import Outcome
 from .read_back import hold
@@ -46,6 +47,9 @@ def hear_stranger(message: Incoming, sha256: str, board: Board, trade: Trade) ->
         _hear_sos(turn)
     elif not _enrol(turn):
         _answer(turn, _report(turn))
+    if message.last:
+        say_flood(turn)
+        _write(turn, answered=False, reported="flood")
     enrolled = bool(turn.person.name)
     return turn.outcome(MessageState.TAKEN if enrolled else MessageState.QUARANTINED)
 

@@ -41,6 +41,7 @@ class Incoming(Frozen):
     """One message as a channel took it in. (channel, message_id) is its unique key.
 
     `codes` are the commitments of the codes in it that the store knows; each stands in the text as a mark.
+    `last`: what this address sends after it is not kept, it is a flood. Neither is part of the record.
     """
 
     channel: str
@@ -54,6 +55,7 @@ class Incoming(Frozen):
     position: SharedPosition | None = None
     attachments: tuple[Attachment, ...] = ()
     codes: tuple[str, ...] = ()
+    last: bool = False
 
     @property
     def words(self) -> str:
@@ -80,12 +82,13 @@ class Incoming(Frozen):
 
 
 class MessageState(StrEnum):
-    """What became of a message. All of them are on disk."""
+    """What became of a message. All but DROPPED, the rest of a flood, are on disk."""
 
     TAKEN = "taken"
     QUARANTINED = "quarantined"
     DUPLICATE = "duplicate"
     PARKED = "parked"
+    DROPPED = "dropped"
 
 
 class Receipt(Frozen):

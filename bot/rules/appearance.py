@@ -68,9 +68,7 @@ def code_of(words: str) -> int | None:
     return next((code for code, pattern in _WORDS if pattern.fullmatch(said)), None)
 
 
-def litres(
-    code: int, area_km2: float, seen_from: SeenFrom
-) -> tuple[float, float | None] | NoVolume:
+def litres(code: int, area_km2: float, seen_from: SeenFrom) -> tuple[float, float | None] | NoVolume:
     """(least, most) litres over an oiled area seen from the air; no most where the class has none.
 
     Raises KeyError for a code that is none, ValueError for an area below 0.

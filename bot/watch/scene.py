@@ -14,6 +14,7 @@ from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
 from ..model.message import AlertMark, Outgoing
 from ..model.people import Unit
 from ..model.sample import Sample
+from ..rules.escaped import escaped
 from ..rules.limits import Limits
 from .words import clock_text
 
@@ -171,7 +172,7 @@ def outgoing(tells: Iterable[Tell], unit: Unit, channels: frozenset[str], now_us
                 channel=channel,
                 account=account,
                 person=tell.person,
-                text=tell.text,
+                text=escaped(tell.text),
                 asks=tell.asks,
                 alert=tell.mark,
                 queued_us=now_us,

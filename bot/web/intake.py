@@ -8,7 +8,7 @@ from hashlib import sha256
 from starlette.datastructures import UploadFile
 
 from bot.model.errors import FileTooLarge, StoreUnavailable
-from bot.model.message import Attachment, Incoming, Receipt
+from bot.model.message import Attachment, Incoming, MessageState, Receipt
 
 from .body import Body, chunks
 from .fields import Said
@@ -16,6 +16,7 @@ from .parts import Parts, Refusal
 
 NOTHING = Refusal(422, "There was nothing to send: type, press, or add a photo or a position.")
 NOT_KEPT = Refusal(503, "The line could not store that just now; send it again.", retry_after_s=5)
+TOO_MANY = Refusal(429, "Too many texts from here; nothing more is kept for an hour. Call your supervisor.")
 NAME_CHARS = 200
 
 
@@ -27,13 +28,17 @@ async def take_in(parts: Parts, address: str, body: Body, said: Said | Refusal) 
         if said.empty and not body.chosen:
             return NOTHING
         attachments = tuple([await _receive(parts, file) for file in body.chosen])
-        return await parts.take(_message(parts, address, said, attachments))
+        return _told(await parts.take(_message(parts, address, said, attachments)))
     except FileTooLarge as error:
         return Refusal(413, str(error))
     except StoreUnavailable:
         return NOT_KEPT
     finally:
         await body.close()
+
+
+def _told(receipt: Receipt) -> Receipt | Refusal:
+    return TOO_MANY if receipt.state is MessageState.DROPPED else receipt
 
 
 async def _receive(parts: Parts, file: UploadFile) -> Attachment:

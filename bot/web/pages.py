@@ -8,6 +8,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
+from bot.rules.escaped import escaped
+
 from .parts import Parts, Refusal
 from .same_site import form_token
 
@@ -25,6 +27,7 @@ class Pages:
             loader=FileSystemLoader(HERE / "templates"),
             autoescape=True,
             undefined=StrictUndefined,
+            finalize=lambda value: escaped(value) if isinstance(value, str) else value,
             trim_blocks=True,
             lstrip_blocks=True,
         )

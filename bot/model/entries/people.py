@@ -10,6 +10,7 @@ __all__ = [
     "CodeIssued",
     "CodeRefused",
     "DisclosureTold",
+    "FloodStopped",
     "MessagesAdopted",
     "SpeakerChanged",
 ]
@@ -53,6 +54,12 @@ class MessagesAdopted(Body):
     name: str
     address: str
     messages: tuple[str, ...]
+
+
+class FloodStopped(Body):
+    """More texts came from an address than people send: for a while the next ones are not kept."""
+
+    address: str
 
 
 class SpeakerChanged(Body):
