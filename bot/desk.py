@@ -67,12 +67,12 @@ class Desk:
 
         What is over the bounds of a flood is dropped, and never comes as far as the store.
         """
+        if len(self._waiting) >= WAITING:
+            raise StoreUnavailable("Too many messages wait at once. Send it again in a minute.")
         admission = self._admitted(message)
         if admission is Admission.OVER:
             return Receipt(state=MessageState.DROPPED)
         message = _bounded(message, last=admission is Admission.LAST)
-        if len(self._waiting) >= WAITING:
-            raise StoreUnavailable("Too many messages wait at once. Send it again in a minute.")
         done: asyncio.Future[Receipt] = asyncio.get_running_loop().create_future()
         self._waiting.append((message, done))
         self._bell.set()

@@ -23,7 +23,7 @@ from bot.model.message import MessageState, Receipt
 from bot.model.people import Unit
 from bot.wiring import catalogue
 from storage.database import Session
-from tests.lines import Line, line_to
+from tests.lines import START_US, Line, line_to
 from tests.storage.conftest import outsider
 from tests.talk import ADDRESSES
 
@@ -73,10 +73,11 @@ async def test_a_full_desk_sends_away_what_it_cannot_hold_and_keeps_what_it_hold
     database_url: str, tmp_path: Path
 ) -> None:
     async with line_to(database_url, tmp_path) as line:
-        waiting = [asyncio.ensure_future(line.house.desk.take(line.message("R1", "?"))) for _ in range(WAITING)]
+        slowly = (line.message("R1", "?", received_us=START_US + place * 4_000_000) for place in range(WAITING))
+        waiting = [asyncio.ensure_future(line.house.desk.take(message)) for message in slowly]  # no flood
         await asyncio.sleep(0)
         with pytest.raises(StoreUnavailable, match="minute"):
-            await line.house.desk.take(line.message("R1", "?"))
+            await line.house.desk.take(line.message("R2", "?"))
         await line.house.desk.gulp()
         assert sum(task.done() for task in waiting) == 0  # their callers hear at the next turn of the loop
         await asyncio.sleep(0)
