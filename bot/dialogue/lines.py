@@ -12,7 +12,7 @@ from .confirm import confirm
 from .one_line import Scan, scan
 from .order import gloves_words, order_words
 from .photos import attach
-from .plan_told import with_vessel
+from .plan_told import take_suspect
 from .queries import findings, wording_of
 from .read_back import for_eyes, hold, label, ok_choice, old_words, parts, read_back
 from .readings import Source, shared_position
@@ -26,11 +26,12 @@ from .which_case import ask_case, case_of_number
 def hear_jar(turn: Turn, text: str) -> bool:
     """A line that begins with a number and says something of that jar is on record."""
     typed = text
-    text, same, refused = take_same(turn, _with_vessel(turn, text))
+    text, same, refused = take_same(turn, text)
+    text, whose = _take_suspect(turn, text)
     found = _scan_jar(turn, text)
     if found.number is None or _is_an_answer(turn, found):
         return False
-    found.facts.extend(fact for fact in same if not found.has(fact.field))
+    found.facts.extend(fact for fact in (*whose, *same) if not found.has(fact.field))
     has_files = bool(turn.message.attachments)
     if not (found.facts or found.asks or has_files):
         return False
@@ -60,10 +61,10 @@ def hear_jar(turn: Turn, text: str) -> bool:
     return True
 
 
-def _with_vessel(turn: Turn, text: str) -> str:
+def _take_suspect(turn: Turn, text: str) -> tuple[str, tuple[FactTold, ...]]:
     """A suspect of the plan that the line names is the jar's vessel."""
     case = turn.case or turn.case_named(turn.conversation.case or "")
-    return text if case is None or not case.plan.suspects else with_vessel(text, case.plan)
+    return (text, ()) if case is None or not case.plan.suspects else take_suspect(text, case.plan)
 
 
 def _warnings(

@@ -31,7 +31,7 @@ _UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "perce
 _YES_NO = frozenset(
     ("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped")
 )
-_BREAK = "\x00"
+BREAK = "\x00"  # stands where a part was taken out: words do not run on over it
 
 
 @dataclass
@@ -75,7 +75,7 @@ def _take_place(text: str, source: Source, found: Scan) -> str:
     if isinstance(place, Found):
         raw = text[place.start : place.end].strip(" ,;")
         found.facts.append(FactTold(field="position", value=position_value(place.told), raw=raw))
-        return f"{text[: place.start]} {_BREAK} {text[place.end :]}"
+        return f"{text[: place.start]} {BREAK} {text[place.end :]}"
     if isinstance(place, Ask):
         found.asks.append(("position", place, place.values.get("raw", text)))
     return text
@@ -89,7 +89,7 @@ def _take_dated(text: str, source: Source, found: Scan) -> str:
     if isinstance(read, Unread):
         return text
     _keep("time", read, found, match.group())
-    return f"{text[: match.start()]} {_BREAK} {text[match.end() :]}"
+    return f"{text[: match.start()]} {BREAK} {text[match.end() :]}"
 
 
 def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan, said: str) -> None:
@@ -162,7 +162,8 @@ class _Words:
             case "cooler":
                 return self._cooler_length(after)
             case "text" | "seal" if one.reader == "text" or self._lower[self._at] == "tape":
-                return self._text_length(after)
+                bare = self._lower[self._at] in one.keeps_word and one.reader == "text"
+                return 0 if bare and self._ends_at(after[:1]) else self._text_length(after)
             case "yes_no":
                 if after[:2] and after[0] == "not" and after[1:2]:
                     return 2
@@ -182,13 +183,17 @@ class _Words:
                 return count
         return 1
 
+    def _ends_at(self, after: list[str]) -> bool:
+        """True where nothing that belongs to a bare word ("bilge 1005") follows it."""
+        return not after or after[0] == BREAK or looks_like_time(after[0]) or after[0] in _OK
+
     def _text_length(self, after: list[str]) -> int:
         """Up to the next word that announces, names or times something else."""
         for count, word in enumerate(after):
             known = word in self._table.by_word or (word,) in self._table.option_words
             if count == 0 and word in self._table.by_word:
                 return 0
-            if count and (known or word == _BREAK or looks_like_time(word) or word in _OK):
+            if count and (known or word == BREAK or looks_like_time(word) or word in _OK):
                 return count
         return len(after)
 
@@ -246,7 +251,7 @@ class _Words:
             return True
         if word in _OK:
             self._found.ok = True
-        elif word not in _NOISE and word != _BREAK:
+        elif word not in _NOISE and word != BREAK:
             return False
         self._at += 1
         return True

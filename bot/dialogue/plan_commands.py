@@ -45,8 +45,8 @@ def hear_plan(turn: Turn, rest: list[str]) -> bool:
 
 def hear_done(turn: Turn, rest: list[str]) -> bool:
     """What the offered plan still lacks, on record with the word; supervisors hear of a gap."""
-    if turn.conversation.question is not None:
-        return False  # there it is an answer
+    if _is_an_answer(turn):
+        return False
     case = _case(turn)
     if case is None:
         return True
@@ -67,6 +67,13 @@ def hear_done(turn: Turn, rest: list[str]) -> bool:
     told = turn.word("plan.done.alert", person=turn.person.name, case=case.name, wanted=wanted)
     turn.raise_alert("plan_gap", case.name, "push", leads, told)
     return True
+
+
+def _is_an_answer(turn: Turn) -> bool:
+    """True where the open question may be answered with DONE: then it is no command."""
+    question = turn.conversation.question
+    field = turn.trade.table.by_id.get(question or "")
+    return question is not None and (field is None or field.reader in ("text", "yes_no"))
 
 
 def hear_what_can(turn: Turn, rest: list[str]) -> bool:

@@ -6,15 +6,19 @@ import re
 from collections.abc import Sequence
 
 from ..model.case import Case
-from ..model.entries import SuspectNamed
+from ..model.entries import FactTold, SuspectNamed
 from ..model.plan import Plan
 from ..rules.plan import PlanTable
+from .one_line import BREAK
 from .readers.base import Ask
 from .turn import Turn
 
 LONGEST = 40  # of a name, and of a tank's
 MOST = 200  # suspects of a case, and tanks of a suspect: more is a mistake of the thumb
 _PLATE = re.compile(r"\S*\d\S*|bilges?|slops?|sumps?|sludge", re.IGNORECASE)  # a tank's name in one word
+_SOURCE = re.compile(r"\b(?:source|suspect)\b", re.IGNORECASE)
+_VESSEL = r"(?:(?:vessel|facility)\s+)?"
+_ELSEWHERE = re.compile(r"\b(?:tank|place|witness|note|drawn)\b", re.IGNORECASE)  # the name is of their words
 
 
 def read_tanks(text: str) -> tuple[str, ...]:
@@ -84,22 +88,24 @@ def line_named(text: str, plan: Plan, table: PlanTable) -> tuple[str, str]:
     return "", said
 
 
-def with_vessel(text: str, plan: Plan) -> str:
-    """The line with `vessel` before the suspect that it names, and `tank` before one of its tanks.
+def take_suspect(text: str, plan: Plan) -> tuple[str, tuple[FactTold, ...]]:
+    """What a source's line says of its suspect and tank, and the line without it: `06 source Marbel 2P 1051`.
 
-    Said as `06 source Marbel 2P 1051`; the words themselves stay as they were typed.
+    A name may hold words that announce something ("quay pipe"), so it is taken before they are looked at.
     """
+    if _SOURCE.search(text) is None:
+        return text, ()
     for name in sorted(plan.suspects, key=len, reverse=True):
-        announced = r"(?<![\w-])(?P<word>(?:vessel|facility|tank|compartment|place)\s+)?"
-        match = re.search(rf"{announced}{re.escape(name)}(?![\w-])", text, re.I)
-        if match is None:
+        found = re.search(rf"(?<![\w-]){_VESSEL}(?P<name>{re.escape(name)})(?![\w-])", text, re.I)
+        if found is None or _ELSEWHERE.search(text[: found.start()]):
             continue
-        if match["word"]:
-            return text  # its field is said already
-        rest = text[match.end() :]
-        for tank in plan.suspects[name].tanks:
-            if re.match(rf"\s+{re.escape(tank)}(?![\w-])", rest, re.I):
-                rest = f" tank{rest}"
+        facts = [FactTold(field="vessel", value=found["name"], raw=found["name"])]
+        end = found.end()
+        for tank in sorted(plan.suspects[name].tanks, key=len, reverse=True):
+            behind = re.match(rf"\s+(?:tank\s+)?(?P<tank>{re.escape(tank)})(?![\w-])", text[end:], re.I)
+            if behind is not None:
+                facts.append(FactTold(field="tank", value=behind["tank"], raw=behind["tank"]))
+                end += behind.end()
                 break
-        return f"{text[: match.start()]}vessel {match.group()}{rest}"
-    return text
+        return f"{text[: found.start()]} {BREAK} {text[end:]}", tuple(facts)
+    return text, ()

@@ -11,7 +11,7 @@ async def test_a_case_is_opened_question_by_question(talk: Talk) -> None:
     first = await talk.says("R1", "case")
     assert first.startswith("Open already: CH-014.")
     answers = [await talk.says("R1", text) for text in ANSWERS]
-    assert answers[-1] == "Case CH-015 is open. JAR starts a jar, or send one in one line."
+    assert answers[-1] == "Case CH-015 is open. PLAN offers what to take. JAR starts a jar, or send one in one line."
     case = (await talk.show("cases", "CH-015"))[0]
     assert (case["exercise"], case["people"], case["kits"]) == (False, ["R1", "R2"], ["A"])
     assert case["told"]["seen"]["raw"] == "sheen off the quay"
