@@ -51,7 +51,7 @@ def answer(turn: Turn, text: str) -> bool:
 def typed_answer(turn: Turn, text: str) -> bool:
     """True where the open field's own reader takes the whole text: it then comes before whole lines."""
     field = turn.trade.table.by_id.get(turn.conversation.question or "")
-    if field is None or field.reader in ("text", "photo") or turn.conversation.sample is None:
+    if field is None or field.free or field.reader == "photo" or turn.conversation.sample is None:
         return False
     read = read_field(field, text, Source(turn.trade, turn.message))
     if isinstance(read, (Ask, Unread)):

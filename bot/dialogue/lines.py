@@ -86,7 +86,7 @@ def _is_an_answer(turn: Turn, found: Scan) -> bool:
     if found.number is not None and found.number.number in turn.board.unit.people:
         return True
     field = turn.trade.table.by_id.get(turn.conversation.question or "")
-    free = turn.conversation.question == "take" or (field is not None and field.reader == "text")
+    free = turn.conversation.question == "take" or (field is not None and field.free)
     whole = {"kind", "seal", "position"} & {fact.field for fact in found.facts}
     return free and (not whole or bool(found.left))
 

@@ -73,7 +73,7 @@ def _is_an_answer(turn: Turn) -> bool:
     """True where the open question may be answered with DONE: then it is no command."""
     question = turn.conversation.question
     field = turn.trade.table.by_id.get(question or "")
-    return question is not None and (field is None or field.reader in ("text", "yes_no"))
+    return question is not None and (field is None or field.free or field.reader == "yes_no")
 
 
 def hear_what_can(turn: Turn, rest: list[str]) -> bool:

@@ -131,8 +131,8 @@ def _variant(turn: Turn, sample: Sample, field: Field) -> str:
     case = turn.case_named(sample.case)
     if case is not None and field.id == "tank" and case.plan.suspects:
         return "whose"
-    if field.id == "method" and sample.text("kind") == "source":
-        return "drawn"
+    if field.id == "method":
+        return {"source": "drawn", "material_blank": "unused"}.get(sample.text("kind") or "", "")
     if case is not None and field.id == "seal" and case.plan.text("court") in ("yes", "unsure"):
         return "court"
     return ""

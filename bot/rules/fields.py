@@ -45,6 +45,11 @@ class Field(Frozen):
     alone: str | None = None
     listed_as: str | None = None
 
+    @property
+    def free(self) -> bool:
+        """True where any words are an answer."""
+        return self.reader in ("text", "appearance")
+
     def applies(self, sample: Tells) -> bool:
         """True where this field has a meaning for this sample or plan, as far as it is told."""
         return not self.only or any(
