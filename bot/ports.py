@@ -154,12 +154,13 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Download:
-    """A file to hand out: its bytes, or the path where they lie."""
+    """A file to hand out: its bytes, or the path where they lie; `once`: it is removed afterwards."""
 
     name: str
     media_type: str
     body: bytes = b""
     path: str | None = None
+    once: bool = False
 
 
 @dataclass(frozen=True)

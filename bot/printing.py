@@ -6,10 +6,18 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
+from zoneinfo import ZoneInfo
+
+from storage import bundle, reading
+from storage.database import Tx
+from storage.views import read_unit
 
 from .model.errors import AskedWrongly
 from .papers import render
 from .reports.papers import Facts, custody_sheet, exceptions, labels, packing, transmittal
+from .reports.record import stated
+from .rules.civil_time import local
+from .show import LISTS, show_in
 
 SIZES = {"a4": "a4", "letter": "us-letter"}
 
@@ -35,6 +43,28 @@ async def make(paper: str, facts: Facts, order: Order) -> bytes:
     if not facts.samples:
         raise AskedWrongly(f"No jar of {facts.case} is on record; there is nothing to print.")
     return await render(paper, PAPERS[paper](facts, order))
+
+
+async def facts_of(tx: Tx, case: str, size: str, now_us: int) -> Facts:
+    """What the papers say of a case, as of one instant. Raises AskedWrongly."""
+    lists = {
+        name: await show_in(tx, name, case) for name in ("samples", "custody", "cooler") if name in LISTS
+    }
+    unit, known = await read_unit(tx), (await reading.cases(tx))[case]
+    seq, hash_ = await bundle.head(tx, case)
+    return Facts(
+        case=case,
+        exercise=known.exercise,
+        unit=unit.name,
+        made_at=stated(local(now_us, ZoneInfo(unit.zone)).replace(microsecond=0).isoformat()),
+        head=f"{case}#{seq} {hash_[:16]}",
+        size=SIZES[size],
+        zone=ZoneInfo(unit.zone),
+        roles={name: person.roles for name, person in unit.people.items()},
+        samples=lists["samples"],
+        custody=lists.get("custody", ()),
+        coolers=lists["cooler"],
+    )
 
 
 def numbers_of(text: str, facts: Facts) -> list[str]:

@@ -19,23 +19,28 @@ from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from starlette.applications import Starlette
 
 from storage import reading
+from storage.database import Tx
 from storage.vitals import vitals
 from storage.work import Store
 
 from .channels.webchat import WebChat
 from .chat_log import StoredLog
 from .clock import SystemClock, SystemSecrets
+from .export import Wanted, export
 from .install import apply_setup
 from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
 from .model.message import Attachment
 from .model.vitals import Vitals
 from .page import StoredRegister
+from .page.base import Makers
 from .page.links import PageLinks, WithLinks
 from .phone_lines import jobs_of, phone_lines
 from .ports import Channel, Line
+from .printing import Order, facts_of, make
 from .rules.photo import describe
 from .settings import Settings, read_settings
+from .show import bundle_lists
 from .sign_in import SignIn
 from .web.app import build_app
 from .web.health import build_health
@@ -264,10 +269,24 @@ async def _app(
         limits=WebLimits(photo_bytes=limit, request_bytes=3 * limit + 5_000_000),
         open_address=demo,
         landing=(words.say("demo.first"), words.say("demo.second")) if demo else (),
-        register=StoredRegister(house.store, house.clock, house.originals.folder, house.trades.of),
+        register=_register(house),
         page_sign_in=links,
         open_page_address=DEMO_SUPERVISOR if demo else None,
     )
+
+
+def _register(house: House) -> StoredRegister:
+    """The register over this house, with how it has papers and bundles made."""
+
+    async def paper(tx: Tx, case: str, paper: str) -> bytes:
+        return await make(paper, await facts_of(tx, case, "a4", house.clock.now_us()), Order())
+
+    async def bundle(tx: Tx, case: str, to: Path) -> str:
+        wanted = Wanted(case, house.clock.now_us(), await bundle_lists(tx, case))
+        return (await export(tx, to, house.originals.folder, wanted)).fingerprint
+
+    folder = house.originals.folder
+    return StoredRegister(house.store, house.clock, folder, house.trades.of, Makers(paper, bundle))
 
 
 def _receiver(house: House, limit: int) -> ReceiveFile:

@@ -28,6 +28,7 @@ from .rules.plan import matrix_of
 from .wiring import Trades, par_table, plan_table
 
 Lines = list[dict[str, Any]]
+IN_BUNDLE = ("samples", "custody", "cooler", "plan", "photos")
 
 
 async def show(database: Database, what: str, case: str | None, at: str | None = None) -> Lines:
@@ -47,6 +48,11 @@ async def show_in(tx: Tx, what: str, case: str | None, at: str | None = None) ->
         raise AskedWrongly(f"There is no case {case}; there are: {', '.join(cases) or 'none yet'}.")
     unit = await read_unit(tx)
     return await (_custody_at(tx, unit, case, at) if at else LISTS[what](tx, unit, cases, case))
+
+
+async def bundle_lists(tx: Tx, case: str) -> dict[str, Lines]:
+    """The lists that go into a case's bundle, by name."""
+    return {name: await show_in(tx, name, case) for name in IN_BUNDLE}
 
 
 async def restock(database: Database, kit: str | None) -> str:

@@ -58,16 +58,6 @@ async def waiting_jars(tx: Tx) -> list[Sample]:
     return [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, MOST)]
 
 
-async def alerts(tx: Tx) -> list[dict[str, Any]]:
-    """Alerts that are not closed, in the order they were raised, up to MOST."""
-    sql = """SELECT id, kind, subject, state, raised_us, doc FROM alerts WHERE state <> 'closed'
-    ORDER BY raised_us, id LIMIT $1"""
-    names = ("id", "kind", "subject", "state", "raised_us")
-    return [
-        {**json.loads(doc), **dict(zip(names, row, strict=True))} for *row, doc in await tx.rows(sql, MOST)
-    ]
-
-
 # What stands with readings in the table of a cooler's life names its kind; a reading does not.
 READ = "doc NOT LIKE '%\"kind\":%'"
 

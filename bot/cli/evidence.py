@@ -11,11 +11,9 @@ import typer
 from ..clock import SystemClock, SystemSecrets
 from ..export import Exported, Wanted, export
 from ..model.errors import AskedWrongly
-from ..show import LISTS, show_in
+from ..show import bundle_lists
 from ..wiring import open_store
 from .base import StoreOption, app, settings_of
-
-IN_BUNDLE = ("samples", "custody", "cooler", "plan", "photos")
 
 CaseArgument = Annotated[str, typer.Argument(help="The case.")]
 OutOption = Annotated[Path | None, typer.Option("--out", help="The file to write; without it CASE.zip here.")]
@@ -44,7 +42,7 @@ def export_command(
         opened = await open_store(store, settings, SystemSecrets())
         try:
             async with opened.database.read() as tx:
-                lists = {name: await show_in(tx, name, case) for name in IN_BUNDLE if name in LISTS}
+                lists = await bundle_lists(tx, case)
                 wanted = Wanted(case, SystemClock().now_us(), lists, disclosure, mask_texts)
                 return await export(tx, to, store / "originals", wanted)
         finally:

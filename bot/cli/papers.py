@@ -5,21 +5,12 @@ from __future__ import annotations
 import asyncio
 from pathlib import Path
 from typing import Annotated
-from zoneinfo import ZoneInfo
 
 import typer
 
-from storage import bundle, reading
-from storage.database import Tx
-from storage.views import read_unit
-
 from ..clock import SystemClock, SystemSecrets
 from ..model.errors import AskedWrongly, StoreUnavailable
-from ..printing import PAPERS, SIZES, Order, make
-from ..reports.papers import Facts
-from ..reports.record import stated
-from ..rules.civil_time import local
-from ..show import LISTS, show_in
+from ..printing import PAPERS, SIZES, Order, facts_of, make
 from ..wiring import open_store
 from .base import StoreOption, app, settings_of
 from .evidence import CaseArgument
@@ -57,7 +48,7 @@ def print_command(
         opened = await open_store(store, settings, SystemSecrets())
         try:
             async with opened.database.read() as tx:
-                facts = await _facts(tx, case, size)
+                facts = await facts_of(tx, case, size, SystemClock().now_us())
         finally:
             await opened.close()
         return await make(paper, facts, order)
@@ -71,25 +62,3 @@ def print_command(
             f"{file} cannot be written: {problem.strerror}; name another file."
         ) from problem
     typer.echo(f"{file} is written.")
-
-
-async def _facts(tx: Tx, case: str, size: str) -> Facts:
-    """What the papers say of a case, as of one instant. Raises AskedWrongly."""
-    lists = {
-        name: await show_in(tx, name, case) for name in ("samples", "custody", "cooler") if name in LISTS
-    }
-    unit, known = await read_unit(tx), (await reading.cases(tx))[case]
-    seq, hash_ = await bundle.head(tx, case)
-    return Facts(
-        case=case,
-        exercise=known.exercise,
-        unit=unit.name,
-        made_at=stated(local(SystemClock().now_us(), ZoneInfo(unit.zone)).replace(microsecond=0).isoformat()),
-        head=f"{case}#{seq} {hash_[:16]}",
-        size=SIZES[size],
-        zone=ZoneInfo(unit.zone),
-        roles={name: person.roles for name, person in unit.people.items()},
-        samples=lists["samples"],
-        custody=lists.get("custody", ()),
-        coolers=lists["cooler"],
-    )

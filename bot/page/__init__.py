@@ -17,7 +17,7 @@ from ..model.entries import UNIT_CHAIN, Body, Draft, EvidenceViewed, FileTaken
 from ..model.people import Person, Unit
 from ..ports import Clock, Download, Sheet, Shut
 from ..rules.roles import Action, may
-from .base import Find, Reader, TradeOf
+from .base import Find, Makers, Reader, TradeOf
 from .downloads import DOWNLOADS
 from .sheets import SHEETS
 
@@ -29,11 +29,14 @@ UNKNOWN = Shut(401, "You are not signed in. Text PAGE to the line and open the l
 class StoredRegister:
     """The register over an open store; what is evidence is on record as seen before it is shown."""
 
-    def __init__(self, store: Store, clock: Clock, originals: Path, trade_of: TradeOf) -> None:
+    def __init__(
+        self, store: Store, clock: Clock, originals: Path, trade_of: TradeOf, makers: Makers
+    ) -> None:
         self._store = store
         self._clock = clock
         self._originals = originals
         self._trade_of = trade_of
+        self._makers = makers
 
     async def sheet(self, address: str, name: str, of: str) -> Sheet | Shut:
         """The sheet of this name about this thing, for the person behind the address."""
@@ -79,7 +82,7 @@ class StoredRegister:
         if person is None:
             return UNKNOWN
         now_us = self._clock.now_us()
-        return Reader(tx, unit, person, self._trade_of(unit), now_us, self._originals)
+        return Reader(tx, unit, person, self._trade_of(unit), now_us, self._originals, self._makers)
 
     async def _refused(self, reader: Reader, found: Find, of: str) -> Shut | None:
         """Why this is not shown to this person, None where it is."""

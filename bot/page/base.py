@@ -12,10 +12,22 @@ from storage.database import Tx
 from ..dialogue.turn import Trade
 from ..model.case import Case
 from ..model.people import Person, Unit
+from ..model.sample import Sample
 from ..reports.sheets import Terms
 from ..rules.roles import Action, may
 
 TradeOf: TypeAlias = Callable[[Unit], Trade]
+
+
+@dataclass(frozen=True)
+class Makers:
+    """What the house makes of a case elsewhere: its papers as PDF, its bundle at a path.
+
+    `bundle` gives the bundle's own hash.
+    """
+
+    paper: Callable[[Tx, str, str], Awaitable[bytes]]
+    bundle: Callable[[Tx, str, Path], Awaitable[str]]
 
 
 @dataclass(frozen=True)
@@ -28,11 +40,16 @@ class Reader:
     trade: Trade
     now_us: int
     originals: Path
+    makers: Makers
 
     @property
     def terms(self) -> Terms:
         """What lines are written with."""
         return Terms(self.trade.table, self.trade.limits, self.trade.zone, self.now_us)
+
+    def is_offered(self, jar: Sample) -> bool:
+        """True while a hand-over of this jar to them is open: its seal is for them to read."""
+        return jar.offer is not None and jar.offer.to == self.person.name
 
     def sees(self, case: Case) -> bool:
         """True where this case is theirs to see."""

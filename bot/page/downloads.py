@@ -7,6 +7,7 @@ from typing import Any, TypeAlias
 
 from storage import register
 
+from ..model.errors import ColdjarError
 from ..ports import Download, Shut
 from ..reports.jar_files import as_csv, as_geojson
 from ..reports.listing import sample_line
@@ -14,10 +15,51 @@ from ..rules.roles import Action
 from .base import Find, Reader
 
 Given: TypeAlias = "tuple[Download, str] | Shut"
+PAPERS = ("custody", "labels", "transmittal", "exceptions")  # of `bot/printing.py`, those that need no words
+OFFERED = Shut(409, "A hand-over to you is open in this case: read the jars first, then take the file.")
 NO_FILE = Shut(404, "There is no such file on record. The register is at /register.")
 
 
-async def _lines(reader: Reader, case_name: str) -> list[dict[str, Any]]:
+async def _open_to(reader: Reader, case_name: str) -> Shut | None:
+    """Why no file of this case is for them now: it would show them seals that they are to read."""
+    offered = any(reader.is_offered(jar) for jar in await register.jars(reader.tx, case_name))
+    return OFFERED if offered else None
+
+
+async def _paper(reader: Reader, of: str, paper: str) -> Given:
+    refused = await _open_to(reader, of)
+    if refused is not None:
+        return refused
+    try:
+        pdf = await reader.makers.paper(reader.tx, of, paper)
+    except ColdjarError as problem:
+        return Shut(409, str(problem))
+    return _made(f"{of}-{paper}.pdf", "application/pdf", pdf)
+
+
+def _paper_of(paper: str) -> Find:
+    async def make(reader: Reader, of: str) -> Given:
+        return await _paper(reader, of, paper)
+
+    return Find(make, Action.SEE_DOWNLOADS, str)
+
+
+async def _bundle(reader: Reader, of: str) -> Given:
+    """The case bundle, made aside; whoever hands it out takes it away again."""
+    refused = await _open_to(reader, of)
+    if refused is not None:
+        return refused
+    folder = reader.originals / "aside"
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"bundle-{reader.person.name}-{reader.now_us}.zip"
+    sha256 = await reader.makers.bundle(reader.tx, of, path)
+    return Download(f"{of}.zip", "application/zip", path=str(path), once=True), sha256
+
+
+async def _lines(reader: Reader, case_name: str) -> list[dict[str, Any]] | Shut:
+    refused = await _open_to(reader, case_name)
+    if refused is not None:
+        return refused
     case = await register.case(reader.tx, case_name)
     terms = reader.trade
     return [
@@ -26,11 +68,17 @@ async def _lines(reader: Reader, case_name: str) -> list[dict[str, Any]]:
 
 
 async def _csv(reader: Reader, of: str) -> Given:
-    return _made(f"{of}-jars.csv", "text/csv; charset=utf-8", as_csv(await _lines(reader, of)))
+    lines = await _lines(reader, of)
+    if isinstance(lines, Shut):
+        return lines
+    return _made(f"{of}-jars.csv", "text/csv; charset=utf-8", as_csv(lines))
 
 
 async def _geojson(reader: Reader, of: str) -> Given:
-    return _made(f"{of}-jars.geojson", "application/geo+json", as_geojson(await _lines(reader, of)))
+    lines = await _lines(reader, of)
+    if isinstance(lines, Shut):
+        return lines
+    return _made(f"{of}-jars.geojson", "application/geo+json", as_geojson(lines))
 
 
 async def _photo(reader: Reader, of: str) -> Given:
@@ -54,5 +102,7 @@ def _case_of_photo(of: str) -> str:
 DOWNLOADS: dict[str, Find] = {
     "jars.csv": Find(_csv, Action.SEE_DOWNLOADS, str),
     "jars.geojson": Find(_geojson, Action.SEE_DOWNLOADS, str),
+    "bundle.zip": Find(_bundle, Action.SEE_DOWNLOADS, str),
+    **{f"{paper}.pdf": _paper_of(paper) for paper in PAPERS},
     "photo": Find(_photo, Action.SEE_EVIDENCE, _case_of_photo),
 }

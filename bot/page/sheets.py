@@ -6,17 +6,20 @@ from collections.abc import Iterable
 from typing import Any
 from urllib.parse import quote
 
-from storage import reading, register
+from storage import alerts, reading, register
 
+from ..model.alert import Alert
 from ..model.case import Case
 from ..model.sample import Sample
 from ..ports import Sheet, Shut
 from ..reports import sheets as drawn
+from ..reports.custody import custody_listing
 from ..reports.drawn_map import draw_map
 from ..reports.kit import kit_line
 from ..reports.listing import people_lines
 from ..reports.record import Look
 from ..reports.record import jar as jar_record
+from ..rules.custody import custody_lines
 from ..rules.roles import Action, may
 from .base import Find, Reader
 
@@ -39,12 +42,12 @@ async def _front(reader: Reader, of: str) -> Sheet:
     return Sheet("front.html", "Register", values, live=True)
 
 
-async def _alerts(reader: Reader, cases: set[str]) -> list[dict[str, Any]]:
+async def _alerts(reader: Reader, cases: set[str]) -> list[Alert]:
     """Open alerts that this person may see: all of them, or those of their own cases."""
-    alerts = await register.alerts(reader.tx)
+    found = await alerts.under(reader.tx, ("alerts_open",))
     if may(reader.person, Action.SEE_ALL_CASES):
-        return alerts
-    return [alert for alert in alerts if any(name in alert["subject"] for name in cases)]
+        return found
+    return [alert for alert in found if cases.intersection(alert.cases)]
 
 
 async def _cases(reader: Reader, state: str) -> list[Case]:
@@ -81,7 +84,7 @@ async def _case(reader: Reader, of: str) -> Sheet | Shut:
     values = {
         "case": drawn.case_line(case, (len(jars), sum(jar.is_open for jar in jars))),
         "told": drawn.told_lines(case),
-        "jars": [drawn.jar_line(jar, reader.terms) for jar in jars],
+        "jars": [drawn.jar_line(jar, reader.terms, blind=reader.is_offered(jar)) for jar in jars],
         "map": draw_map(drawn.marks_of(jars), reader.trade.area, f"Where the jars of {of} were taken"),
         "whole": len(jars) < register.MOST,
         "downloads": may(reader.person, Action.SEE_DOWNLOADS),
@@ -95,16 +98,46 @@ async def _jar(reader: Reader, of: str) -> Sheet | Shut:
     if jar is None or case is None:
         return NO_JAR
     terms = reader.terms
-    files = await register.photos_of(reader.tx, of)
+    blind = reader.is_offered(jar)
+    files = [] if blind else await register.photos_of(reader.tx, of)
     photos = {sha: (f"/register/photo?of={quote(f'{case.name}/{sha}')}", kind) for sha, kind in files}
+    record = jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos))
     values = {
         "case": case,
-        "line": drawn.jar_line(jar, reader.terms),
-        "jar": jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos)),
+        "line": drawn.jar_line(jar, terms, blind=blind),
+        "jar": drawn.without_seal(record) if blind else record,
+        "custody": await _custody_of(reader, jar, blind=blind),
         "id": of,
         "cooler": await _cooler_of(reader, jar),
     }
     return Sheet("jar.html", f"{case.name} jar {jar.number}", values)
+
+
+async def _custody_of(reader: Reader, jar: Sample, *, blind: bool) -> dict[str, Any]:
+    """The jar's custody as a drawing and as lines; a reader it is offered to sees no seal in them."""
+    links = await _links(reader, [jar], {jar.id} if blind else set())
+    return drawn.custody_sheet([jar], links, reader.terms)
+
+
+async def _links(reader: Reader, jars: list[Sample], blind: set[str]) -> list[dict[str, Any]]:
+    """The lines of `show custody` for these jars of one case."""
+    entries = await reading.custody(reader.tx, jars[0].case)
+    found = custody_lines(jars, entries, reader.trade.limits)
+    return [
+        {**line, "seal_read": None, "readings": []} if id_ in blind else line
+        for id_, one in found.items()
+        for line in custody_listing([one])
+    ]
+
+
+async def _custody(reader: Reader, of: str) -> Sheet | Shut:
+    """With whom each jar of a case was, as drawn lines and as a table."""
+    jars = await register.jars(reader.tx, of)
+    if not jars:
+        return NO_JAR
+    blind = {jar.id for jar in jars if reader.is_offered(jar)}
+    sheet = drawn.custody_sheet(jars, await _links(reader, jars, blind), reader.terms)
+    return Sheet("custody.html", f"Custody of {of}", {"case_name": of, "custody": sheet})
 
 
 async def _cooler_of(reader: Reader, jar: Sample) -> dict[str, Any] | None:
@@ -146,6 +179,7 @@ SHEETS: dict[str, Find] = {
     "cases": Find(_all_cases, Action.SEE_OWN_CASES),
     "case": Find(_case, Action.SEE_OWN_CASES, str, evidence=True),
     "jar": Find(_jar, Action.SEE_OWN_CASES, _case_of_jar, evidence=True),
+    "custody": Find(_custody, Action.SEE_CUSTODY, str, evidence=True),
     "cooler": Find(_cooler, Action.SEE_OWN_CASES),
     "people": Find(_people, Action.SEE_PEOPLE),
     "kits": Find(_kits, Action.COUNT_KITS),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import tzinfo
 from typing import Any
 
+from ..model.alert import Alert
 from ..model.case import Case
 from ..model.people import Cooler
 from ..model.sample import Sample
@@ -17,10 +18,12 @@ from ..rules.fields import SampleTable
 from ..rules.limits import Limits
 from .drawn_map import Mark
 from .listing import flags, status
-from .record import label, stated, value_text
+from .record import Look, label, stated, timelines, value_text
 
 LEVELS = ("critical", "push", "digest")
 OWN_NAMES = {"kind", "matrix", "time", "seal"}  # of a jar's line; the rest stands on the jar's own sheet
+UNSHOWN = "for you to read off the jar"
+SEALS = ("Seal", "Seal reason")
 BANDS = {"ok": "in range", "at_risk": "at risk", "over": "over the limit", "freezing": "freezing"}
 
 
@@ -51,17 +54,21 @@ class Terms:
 
 
 def needs(
-    alerts: Iterable[Mapping[str, Any]], jars: Iterable[Sample], exercises: set[str], terms: Terms
+    alerts: Iterable[Alert], jars: Iterable[Sample], exercises: set[str], terms: Terms
 ) -> list[dict[str, Any]]:
-    """What needs somebody: alerts, the worst first, then jars with a question nobody answered. Real first."""
+    """What needs somebody: alerts nobody took, the worst first; jars with an open question; what is taken.
+
+    Real first, exercises last.
+    """
     lines = [_alert_line(alert, terms) for alert in alerts]
     lines.extend(
         {
-            "alert": None,
+            "handle": None,
+            "taken": False,
             "level": "digest",
             "what": f"{jar.case} jar {jar.number}: {query.text}",
             "jar": jar.id,
-            "case": jar.case,
+            "exercise": jar.case in exercises,
             "owner": jar.declared_by,
             "at": terms.at(query.raised_us),
             "since": terms.since(query.raised_us),
@@ -70,27 +77,26 @@ def needs(
         for jar in jars
         if (query := jar.open_query) is not None
     )
-    for line in lines:
-        line["exercise"] = any(_names(line, case) for case in exercises)
-    return sorted(lines, key=lambda one: (one["exercise"], LEVELS.index(one["level"]), one["raised_us"]))
+    return sorted(lines, key=_urgency)
 
 
-def _names(line: Mapping[str, Any], case: str) -> bool:
-    return bool(line.get("case") == case or case in str(line["what"]).split())
+def _urgency(line: Mapping[str, Any]) -> tuple[Any, ...]:
+    return line["exercise"], line["taken"], LEVELS.index(line["level"]), line["raised_us"]
 
 
-def _alert_line(alert: Mapping[str, Any], terms: Terms) -> dict[str, Any]:
-    words = str(alert["kind"]).replace("_", " ")
+def _alert_line(alert: Alert, terms: Terms) -> dict[str, Any]:
+    words = alert.text or f"{alert.subject}: {alert.kind.replace('_', ' ')}"
     return {
-        "alert": alert["id"],
+        "handle": alert.handle.upper(),
+        "taken": alert.is_taken,
+        "level": alert.level if alert.level in LEVELS else "digest",
+        "what": words,
         "jar": None,
-        "case": None,
-        "level": alert["level"] if alert["level"] in LEVELS else "digest",
-        "what": f"{alert['subject']}: {words}",
-        "owner": alert.get("owner"),
-        "at": terms.at(alert["raised_us"]),
-        "since": terms.since(alert["raised_us"]),
-        "raised_us": alert["raised_us"],
+        "exercise": alert.exercise,
+        "owner": alert.owner,
+        "at": terms.at(alert.raised_us),
+        "since": terms.since(alert.raised_us),
+        "raised_us": alert.raised_us,
     }
 
 
@@ -114,8 +120,8 @@ def told_lines(case: Case) -> list[tuple[str, str]]:
     return [(label(name), fact.raw) for name, fact in case.told.items()]
 
 
-def jar_line(jar: Sample, terms: Terms) -> dict[str, Any]:
-    """A jar in one line of its case."""
+def jar_line(jar: Sample, terms: Terms, *, blind: bool = False) -> dict[str, Any]:
+    """A jar in one line of its case; `blind`: without its seal."""
     taken_us = jar.event_us
     return {
         "id": jar.id,
@@ -124,8 +130,9 @@ def jar_line(jar: Sample, terms: Terms) -> dict[str, Any]:
         "kind": (jar.text("kind") or "not stated").replace("_", " "),
         "matrix": (jar.text("matrix") or "").replace("_", " "),
         "taken": "not stated" if taken_us is None else terms.at(taken_us),
-        "seal": _told(jar, "seal"),
+        "seal": UNSHOWN if blind else _told(jar, "seal"),
         "by": jar.declared_by,
+        "with": jar.holder,
         "status": status(jar).replace("_", " "),
         "flags": [flag.replace("_", " ") for flag in flags(jar, terms.limits)],
         "struck": jar.struck,
@@ -135,6 +142,47 @@ def jar_line(jar: Sample, terms: Terms) -> dict[str, Any]:
 def _told(jar: Sample, field: str) -> str:
     fact = jar.facts.get(field)
     return "not stated" if fact is None else value_text(fact.value, fact.raw)
+
+
+def without_seal(record: Mapping[str, Any]) -> dict[str, Any]:
+    """A jar's record (`record.jar`) for somebody who is to read the seal themselves."""
+    rows = [
+        {**row, "value": UNSHOWN, "raw": "", "struck": []} if row["label"] in SEALS else row
+        for row in record["rows"]
+    ]
+    return {**record, "rows": rows, "accounts": [], "photos": []}
+
+
+def custody_sheet(jars: Iterable[Sample], lines: Iterable[Mapping[str, Any]], terms: Terms) -> dict[str, Any]:
+    """Custody as drawings (heading, SVG) and as lines in their order."""
+    lines = list(lines)
+    drawn = timelines(jars, lines, Look(terms.zone, terms.limits, {}), terms.now_us)
+    return {"drawn": drawn, "lines": [_custody_line(one) for one in lines]}
+
+
+def _custody_line(line: Mapping[str, Any]) -> dict[str, Any]:
+    if "gap" in line:
+        from_, to = line["gap"]
+        told = line["explained"]
+        return {
+            "gap": True,
+            "jar": line["sample"],
+            "at": f"{stated(from_)} to {stated(to) if to else 'now'}",
+            "what": line["why"],
+            "explained": f"{told['by']}: {told['words']}" if told else None,
+        }
+    at = line["closed_at"] or line["offered_at"]
+    return {
+        "gap": False,
+        "jar": line["sample"],
+        "at": stated(at) if at else "not stated",
+        "from": line["from"],
+        "to": line["to"],
+        "how": line["type"] + (f", {line['place']}" if line.get("place") else ""),
+        "seal": line["seal_read"] or "not read",
+        "state": line["state"],
+        "exception": line["exception"],
+    }
 
 
 def marks_of(jars: Iterable[Sample]) -> list[Mark]:

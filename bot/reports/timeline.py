@@ -85,6 +85,7 @@ def draw(rows: Iterable[Row], from_us: int, to_us: int, zone: tzinfo) -> str:
     height = TOP + ROW * len(rows) + 8
     box = f'viewBox="0 0 {WIDTH} {height}" class="timeline" role="img"'
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" {box} font-family="sans-serif" font-size="11">']
+    parts.append("<title>With whom each jar was, as a line of time for each</title>")
     parts.extend(_ticks(axis, zone, height))
     for place, row in enumerate(rows):
         parts.extend(_row(row, axis, TOP + ROW * place))

@@ -6,21 +6,28 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import suppress
 from dataclasses import dataclass
+from pathlib import Path
 from urllib.parse import quote
 
+from starlette.background import BackgroundTask
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute, Route
 
+from bot.model.errors import StoreUnavailable
+from bot.model.message import Incoming
 from bot.ports import Download, Register, Shut
 
 from .pages import Pages, said_no
 from .parts import Parts, Refusal
-from .sign_in import Door, Way
+from .same_site import STALE_FORM
+from .sign_in import SEE_OTHER, Door, Way
 
 SIGNED_OUT = Refusal(401, "You are not signed in. Text PAGE to the line and open the link that comes.")
 LOOK_S = 3.0  # how often an open sheet asks whether something was written
 SESSION_S = 8 * 3600
+ID_BYTES = 16
+HANDLE_CHARS = 20
 
 
 @dataclass(frozen=True)
@@ -40,6 +47,7 @@ class RegisterPages:
             Route("/register", self.sheet),
             Route("/register/out", self.door.signed_out),
             Route("/register/out", self.door.sign_out, methods=["POST"]),
+            Route("/register/mine", self.mine, methods=["POST"]),
             Route("/register/stream", self.stream),
             Route("/register/{name:str}", self.sheet),
             Route("/register/file/{name:str}", self.file),
@@ -74,6 +82,28 @@ class RegisterPages:
         if isinstance(given, Shut):
             return self.pages.sentence(request, Refusal(given.status, given.sentence))
         return _handed_out(given)
+
+    async def mine(self, request: Request) -> Response:
+        """Hand MINE in for the reader, as if they had texted it: their own line answers."""
+        address = await self.door.who(request)
+        if address is None:
+            return await self.door.signed_out(request)
+        fields = await self.door.own_form(request)
+        if fields is None:
+            return self.pages.sentence(request, STALE_FORM)
+        channel, _, account = address.partition(":")
+        message = Incoming(
+            channel=channel,
+            account=account,
+            message_id=f"page-{self.parts.secrets.token(ID_BYTES)}",
+            received_us=self.parts.clock.now_us(),
+            text=f"mine {fields.get('handle', '')[:HANDLE_CHARS]}",
+        )
+        try:
+            await self.parts.take(message)
+        except StoreUnavailable as problem:
+            return self.pages.sentence(request, Refusal(503, str(problem)))
+        return RedirectResponse("/register", SEE_OTHER)
 
     async def stream(self, request: Request) -> Response:
         """Say whenever something was written, until the session ends."""
@@ -122,10 +152,15 @@ def page_way(cookie: str, parts: Parts) -> Way | None:
     )
 
 
+def _remove(path: str) -> None:
+    Path(path).unlink(missing_ok=True)
+
+
 def _handed_out(given: Download) -> Response:
     told = f"attachment; filename*=UTF-8''{quote(given.name)}"  # RFC 6266
     inline = given.media_type.startswith("image/")
     headers = {"content-disposition": "inline" if inline else told}
     if given.path is not None:
-        return FileResponse(given.path, media_type=given.media_type, headers=headers)
+        gone = BackgroundTask(_remove, given.path) if given.once else None
+        return FileResponse(given.path, media_type=given.media_type, headers=headers, background=gone)
     return Response(given.body, media_type=given.media_type, headers=headers)

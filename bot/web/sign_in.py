@@ -84,7 +84,7 @@ class Door:
 
     async def use_link(self, request: Request) -> Response:
         """Use the link up and sign its person in; whoever was before is signed out."""
-        if not await self._own_form(request):
+        if await self.own_form(request) is None:
             return self._pages.sentence(request, STALE_FORM)
         link = request.path_params["token"]
         redeemed = await self._way.redeem(link) if TOKEN.fullmatch(link) else None
@@ -97,7 +97,7 @@ class Door:
 
     async def sign_out(self, request: Request) -> Response:
         """End the session and take its cookie away."""
-        if not await self._own_form(request):
+        if await self.own_form(request) is None:
             return self._pages.sentence(request, STALE_FORM)
         await self._end(request)
         response = RedirectResponse(self._way.out, SEE_OTHER)
@@ -109,13 +109,15 @@ class Door:
         no = self._way.signed_out
         return self._pages.draw(request, self._way.signed_out_page, no.status, sentence=no.sentence)
 
-    async def _own_form(self, request: Request) -> bool:
+    async def own_form(self, request: Request) -> dict[str, str] | None:
+        """The fields of a form that we gave to this browser, None where it is none of ours."""
         body = await read_body(request, self._parts.limits)
         if isinstance(body, Refusal):
-            return False
+            return None
         await body.close()
         key, token = self._pages.form_key(request), body.fields.get("token", "")
-        return form_is_ours(request.headers, self._parts.look.origins, key, token)
+        ours = form_is_ours(request.headers, self._parts.look.origins, key, token)
+        return body.fields if ours else None
 
     async def _end(self, request: Request) -> None:
         session = self._session(request)

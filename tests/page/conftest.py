@@ -39,6 +39,10 @@ name = "S1"
 roles = ["supervisor"]
 addresses = ["web:s1"]
 [[people]]
+name = "C1"
+roles = ["custodian"]
+addresses = ["sms:+447700900003", "web:c1"]
+[[people]]
 name = "L1"
 roles = ["laboratory"]
 addresses = ["web:l1"]
@@ -69,6 +73,7 @@ SCRIPT = [
     ("09:07:00", R1, "04 spill 47.8830N 20.0W fill 50% seal 5105"),
     ("09:09:00", R1, "going into the tank"),
     ("09:10:00", R2, "50 spill 1005 seal E50"),
+    ("09:20:00", R1, "offer 03 to C1"),
 ]
 
 

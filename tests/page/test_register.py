@@ -9,19 +9,24 @@ import csv
 import io
 import json
 import re
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
 from urllib.parse import quote
 
+import bagit
 import httpx
 import pytest
 import shapely
 from geojson_pydantic import FeatureCollection
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from tests.page.conftest import Running, press
 from tests.test_cli import listed
 
-SHEETS = ("", "/cases", "/case?of=CH-014", "/jar?of=CH-014%233", "/cooler?of=M", "/people", "/kits")
+SHEETS = ("", "/cases", "/case?of=CH-014", "/custody?of=CH-014", "/jar?of=CH-014%233", "/cooler?of=M", "/people", "/kits")
 
 
 def words(page: httpx.Response) -> str:
@@ -148,6 +153,46 @@ def test_what_is_not_there_is_a_sentence(path: str, supervisor: httpx.Client) ->
     assert "The register is at /register." in answer.text
 
 
+@pytest.fixture
+def custodian(played: Running) -> Iterator[httpx.Client]:
+    """A browser in which C1, to whom jar 03 is offered, reads the register."""
+    with played.chat("C1") as client:
+        press(client, played.page_link(client))
+        yield client
+
+
+def test_who_is_to_read_a_seal_is_shown_it_on_no_sheet_and_in_no_file(
+    played: Running, custodian: httpx.Client, supervisor: httpx.Client
+) -> None:
+    of = quote(jar_of(played, "03"), safe="")
+    for path in ("/case?of=CH-014", f"/jar?of={of}", "/custody?of=CH-014"):
+        page = custodian.get(f"/register{path}")
+        assert page.status_code == 200
+        assert not {"5103", "5104"} & set(re.findall(r"\d{4}", words(page)))
+    assert "5104" in supervisor.get(f"/register/jar?of={of}").text
+    for name in ("jars.csv", "jars.geojson", "custody.pdf", "bundle.zip"):
+        answer = custodian.get(f"/register/file/{name}?of=CH-014")
+        assert answer.status_code == 409
+        assert "read the jars first" in answer.text
+
+
+# --- doing ----------------------------------------------------------------------------------------
+
+
+def test_an_alert_is_taken_with_one_button_and_the_ladder_hears_it(played: Running, supervisor: httpx.Client) -> None:
+    page = supervisor.get("/register").text
+    handle = re.findall(r'name="handle" value="([^"]+)"', page)[0]
+    token = re.findall(r'name="token" value="([0-9a-f]{64})"', page)[0]
+    assert supervisor.post("/register/mine", data={"token": token, "handle": handle}).status_code == 303
+    (alert,) = [one for one in listed("alerts", played.store) if one["subject"].upper().endswith(handle)]
+    assert alert["owner"] == "S1"
+    assert handle not in re.findall(r'name="handle" value="([^"]+)"', supervisor.get("/register").text)
+
+
+def test_a_form_from_elsewhere_takes_nothing(supervisor: httpx.Client) -> None:
+    assert supervisor.post("/register/mine", data={"token": "0" * 64, "handle": "M"}).status_code == 403
+
+
 # --- on record ----------------------------------------------------------------------------------
 
 
@@ -186,6 +231,18 @@ def test_the_table_is_csv_with_one_row_a_jar(supervisor: httpx.Client) -> None:
     rows = list(csv.DictReader(io.StringIO(answer.text, newline="")))
     assert {row["number"]: row["seal"] for row in rows}["03"] == "5104"
     assert "attachment" in answer.headers["content-disposition"]
+
+
+def test_papers_and_the_bundle_are_handed_out_whole(played: Running, supervisor: httpx.Client, tmp_path: Path) -> None:
+    paper = supervisor.get("/register/file/custody.pdf", params={"of": "CH-014"})
+    assert "CH-014" in PdfReader(io.BytesIO(paper.content)).pages[0].extract_text()
+    answer = supervisor.get("/register/file/bundle.zip", params={"of": "CH-014"})
+    zipfile.ZipFile(io.BytesIO(answer.content)).extractall(tmp_path)
+    (bag,) = tmp_path.iterdir()
+    assert bagit.Bag(str(bag)).is_valid()  # RFC 8493, by the library bagit
+    aside = played.store / "originals" / "aside"
+    left = (list(aside.glob("bundle-*")) for _ in range(100) if supervisor.get("/register").is_success)
+    assert [] in left  # it goes once its last byte was handed out
 
 
 # --- whatever is asked --------------------------------------------------------------------------
