@@ -18,9 +18,11 @@ from storage.originals import FolderOriginals
 from storage.work import Store
 
 from .desk import Desk
+from .dialogue.forecast_asked import FORECAST
 from .dialogue.turn import Trade
 from .dialogue.wording import Words
 from .errands import Errands, Handler
+from .forecaster import Forecaster
 from .instructor import SCORE, TEXT, Instructor
 from .model.errand import Errand
 from .model.errors import AskedWrongly, StoreUnfit
@@ -196,7 +198,7 @@ def build(
     pump = Pump(store, channels, clock, name, gave_up)
     desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
     originals = FolderOriginals(folder / "originals")
-    errands = Errands(store, pump, clock, name, handlers(originals, trades, clock), not_done)
+    errands = Errands(store, pump, clock, name, handlers(store, originals, trades, clock), not_done)
     return House(
         store=store,
         originals=originals,
@@ -209,11 +211,14 @@ def build(
     )
 
 
-def handlers(originals: FolderOriginals, trades: Trades, clock: Clock) -> dict[str, Handler]:
+def handlers(
+    store: Store, originals: FolderOriginals, trades: Trades, clock: Clock
+) -> dict[str, Handler]:
     """Who does which kind of errand."""
     instructor = Instructor(trades.of, drills(), clock)
     codes = PhotoCodes(originals, trades.of, clock)
-    return {TEXT: instructor.text, SCORE: instructor.score, "photo_code": codes}
+    forecaster = Forecaster(store, clock, trades.of)
+    return {TEXT: instructor.text, SCORE: instructor.score, "photo_code": codes, FORECAST: forecaster}
 
 
 def settle_memory() -> None:

@@ -8,6 +8,7 @@ from ..model.cold import key_of
 from ..model.entries import JarsMoved
 from ..model.sample import Sample
 from ..model.times import MINUTE_US, iso_utc
+from .forecast_asked import ask_forecast
 from .readers.base import Ask
 from .readers.clock_time import TimeTold
 from .readers.words import read_numbers
@@ -93,6 +94,8 @@ def _move(turn: Turn, jars: list[Sample], match: re.Match[str], when: tuple[int,
         words=turn.text,
     )
     turn.write(moving[0].case, body, event=body.at)
+    for cooler in (*body.out_of, *([name] if name and not out else [])):
+        ask_forecast(turn, cooler)
     if out:
         turn.say(turn.word("cold.out", numbers=numbers, cooler=" ".join(body.out_of)))
     elif body.out_of:

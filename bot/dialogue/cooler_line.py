@@ -9,6 +9,7 @@ from ..model.entries import UNIT_CHAIN, CoolerRead, CoolerTold
 from ..model.times import MINUTE_US, iso_utc
 from ..rules.cold import OK, band
 from .cold_says import reading_text, told_text
+from .forecast_asked import ask_forecast
 from .readers.base import Ask
 from .readers.clock_time import TimeTold
 from .readers.cold_words import ColdWords, read_cold
@@ -92,6 +93,7 @@ def _record(turn: Turn, name: str, told: ColdWords, when: _When, text: str) -> N
         said.append(turn.word("cooler.not_set_up", cooler=name))
     if told.left:
         said.append(turn.word("line.left", words=told.left[:60]))
+    ask_forecast(turn, name)
     _answer(turn, name, told, said)
 
 

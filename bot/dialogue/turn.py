@@ -300,6 +300,11 @@ class Turn:
         for person in people:
             self.tell(person, text, mark)
 
+    @property
+    def mark(self) -> str:
+        """The word that stands before a text of this turn: EXERCISE, or nothing."""
+        return self._marked("").strip()
+
     def _marked(self, text: str) -> str:
         case = self.case or self._case_talked_of()
         exercise = self.exercise if self.exercise is not None else case is not None and case.exercise

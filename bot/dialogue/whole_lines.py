@@ -13,6 +13,7 @@ from .custody.paper import hear_closed, hear_paper
 from .custody.read import hear_reading
 from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
+from .forecast_asked import hear_how_long
 from .kit_line import hear_kit
 from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
@@ -42,6 +43,7 @@ LINES = (
     hear_given,
     hear_cooler,
     hear_moved,
+    hear_how_long,
     hear_kit,
     hear_inspect,
     hear_restock,

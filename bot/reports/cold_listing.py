@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from ..model.cold import FOREVER_US, Life
@@ -11,6 +12,7 @@ from ..model.people import Cooler
 from ..model.sample import Sample
 from ..model.times import MINUTE_US, iso_utc
 from ..rules.cold import Carried, Excursion, bands, excursions, water_in
+from ..rules.forecast.grade import grade
 from ..rules.limits import Limits
 
 PRINTED = ("cold_freezing_c", "cold_limit_c", "cold_over_c", "cold_grace_hours")
@@ -41,7 +43,7 @@ def cooler_line(
         ],
         "excursions": [_excursion(one, jars) for one in excursions(life, limits, water)],
         "forecast": forecast_line(life.forecasts[-1]) if life.forecasts else None,
-        "grade": None,
+        "grade": _grade(life, limits),
         "told": [told.model_dump(mode="json", exclude={"sample", "at_us"}) for told in life.told],
         "jars": [
             {
@@ -53,6 +55,12 @@ def cooler_line(
         ],
         "limits": [limit_line(name, limits) for name in PRINTED],
     }
+
+
+def _grade(life: Life, limits: Limits) -> dict[str, Any] | None:
+    """How its forecasts turned out, None before the first was put to the test."""
+    found = grade(life, limits)
+    return asdict(found) if found.forecasts else None
 
 
 def limit_line(name: str, limits: Limits) -> dict[str, Any]:

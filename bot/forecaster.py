@@ -1,0 +1,150 @@
+"""Works a cooler's forecast out, in a process of its own, and puts it on record; tells whoever asked."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import sys
+import zlib
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from typing import Any
+
+from storage.views import cold_rows, read_unit
+from storage.work import Store, Work
+
+from .dialogue.forecast_says import forecast_text
+from .dialogue.turn import Trade
+from .model.cold import Life, key_of, life_of
+from .model.entries import UNIT_CHAIN, Draft, ForecastMade
+from .model.errand import Errand
+from .model.errors import ErrandFailed
+from .model.message import Outgoing
+from .model.people import Unit
+from .ports import Clock
+from .rules.forecast.grade import grade
+from .rules.forecast.known import Known, known_of
+
+ROOT = Path(__file__).resolve().parent.parent
+SLOW_S = 60
+
+
+class Forecaster:
+    """The doer of `forecast` errands."""
+
+    def __init__(self, store: Store, clock: Clock, trade_of: Callable[[Unit], Trade]) -> None:
+        self._store = store
+        self._clock = clock
+        self._trade_of = trade_of
+
+    async def __call__(self, errand: Errand) -> Callable[[Work], Awaitable[list[Outgoing]]]:
+        """Return what puts the forecast on record and tells whoever asked. Raises ErrandFailed."""
+        name = str(errand.doc["cooler"])
+        async with self._store.database.read() as tx:
+            unit = await read_unit(tx)
+            rows = await cold_rows(tx, key_of(name))
+        trade = self._trade_of(unit)
+        life = life_of(name, [(at_us, facts) for _, _, at_us, facts in rows])
+        set_up = unit.coolers.get(name)
+        made = await self._made(life, set_up.cooler_class if set_up else None, trade, errand)
+
+        async def finish(work: Work) -> list[Outgoing]:
+            if _is_news(life, made):
+                await work.record([_draft(made)])
+            return _answer(made, life, trade, errand)
+
+        return finish
+
+    async def _made(
+        self, life: Life, cooler_class: str | None, trade: Trade, errand: Errand
+    ) -> ForecastMade:
+        now_us = self._clock.now_us()
+        seed = zlib.crc32(f"{key_of(life.name)} {now_us}".encode())
+        known = known_of(life, cooler_class, trade.limits, now_us, seed)
+        asked_by = errand.doc.get("person")
+        made = ForecastMade(
+            cooler=life.name,
+            made_us=now_us,
+            limit_c=trade.limits.cold_limit_c,
+            seed=seed,
+            better=known.better,
+            asked_by=None if asked_by is None else str(asked_by),
+        )
+        if not isinstance(known, Known):
+            return made.model_copy(update={"off": known.why})
+        answer = await in_a_child(known.facts)
+        if answer["off"] is not None:
+            off = {"off": answer["off"], "draws": answer["draws"], "better": ("reading",)}
+            return made.model_copy(update=off)
+        return made.model_copy(update=_times(answer, known.start_us))
+
+
+def _times(answer: dict[str, Any], start_us: int) -> dict[str, Any]:
+    def instant(seconds: float | None) -> int | None:
+        return None if seconds is None else start_us + round(seconds * 1_000_000)
+
+    places = ("p10_us", "p50_us", "p90_us")
+    warm = dict(zip(places, map(instant, answer["warm"]), strict=True))
+    cold = {f"freezing_{k}": v for k, v in zip(places, map(instant, answer["freezing"]), strict=True)}
+    return {**warm, **cold, "until_us": instant(answer["until"]), "draws": answer["draws"]}
+
+
+async def in_a_child(facts: dict[str, Any]) -> dict[str, Any]:
+    """The ensemble's answer, from a process that takes its memory with it. Raises ErrandFailed."""
+    found_in = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
+    child = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-P", "-m", "bot.rules.forecast"),
+        # One thread: replies need the other core.
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(found_in), "OPENBLAS_NUM_THREADS": "1"},
+        stdin=asyncio.subprocess.PIPE,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+    )
+    try:
+        async with asyncio.timeout(SLOW_S):
+            answer, said = await child.communicate(json.dumps(facts).encode())
+    finally:
+        if child.returncode is None:
+            child.kill()
+            await child.wait()
+    if child.returncode:
+        last = said.decode(errors="replace").strip().rpartition("\n")[2]
+        raise ErrandFailed(f"The forecast's process ended with: {last[:200] or child.returncode}")
+    found: dict[str, Any] = json.loads(answer)
+    return found
+
+
+def _is_news(life: Life, made: ForecastMade) -> bool:
+    """A refusal that stands already is not written again, unless somebody asked."""
+    last = life.forecasts[-1] if life.forecasts else None
+    return made.off is None or made.asked_by is not None or last is None or last.off != made.off
+
+
+def _draft(made: ForecastMade) -> Draft:
+    return Draft(
+        chain=UNIT_CHAIN,
+        body=made,
+        author="",
+        channel="errand",
+        said_us=made.made_us,
+        received_us=made.made_us,
+    )
+
+
+def _answer(made: ForecastMade, life: Life, trade: Trade, errand: Errand) -> list[Outgoing]:
+    address = errand.doc.get("address")
+    if address is None:
+        return []
+    channel, _, account = str(address).partition(":")
+    text = forecast_text(made, grade(life, trade.limits), trade)
+    mark = str(errand.doc.get("mark") or "")
+    return [
+        Outgoing(
+            channel=channel,
+            account=account,
+            person=made.asked_by,
+            text=f"{mark} {text}".strip(),
+            queued_us=made.made_us,
+        )
+    ]
