@@ -83,7 +83,8 @@ async def score_text(work: Work, trade: Trade, drill: Drill, case: Case) -> str:
     kits = work.snapshot.unit.kits
     kit = next(kits[name] for name in case.kits if name in kits)
     samples = await reading.samples(work.tx, case.name)
-    lines = score(drill, case.name, samples, kit, trade.table, trade.limits, trade.words.say)
+    tables = (trade.table, trade.plan_table)
+    lines = score(drill, case.name, samples, kit, *tables, trade.limits, trade.words.say)
     if is_over(work, case.name):
         lines.append(trade.words.say("drill.real_found"))
     return "\n".join(lines)

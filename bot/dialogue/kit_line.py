@@ -9,6 +9,7 @@ from ..model.times import HOUR_US
 from ..rules.kit import drafted_use, list_of, seal_gaps, stock_of
 from ..rules.par import ParTable
 from ..rules.roles import Action, may
+from .kit_alert import watch_kit
 from .kit_said import counted, result, when
 from .readers.kit import KitRead, read_items
 from .turn import Turn
@@ -154,6 +155,7 @@ def keep_items(turn: Turn, kit: Kit, told: tuple[ItemTold, ...]) -> None:
     stock = stock_of(turn.unit.stock, kit.name)
     body = KitInspected(kit=kit.name, fresh=is_over(turn, stock), told=told, photos=turn.message.attachments)
     turn.write(UNIT_CHAIN, body)
+    watch_kit(turn, kit)
 
 
 def is_over(turn: Turn, stock: Stock) -> bool:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from ..model.entries import UNIT_CHAIN, KitRestocked, KitUsed
 from ..model.people import Kit
 from ..rules.kit import Short, drafted_use, readiness, stock_of
+from .kit_alert import watch_kit
 from .kit_line import crew_of, may_count, named_kit, table_of, unknown_words
 from .kit_said import result, wanted_words
 from .readers.kit import KitRead, read_items
@@ -162,6 +163,7 @@ def _use(turn: Turn, kit: Kit, counts: dict[str, int], doubts: str = "") -> None
         if (had := stock.count(item)) is not None and count > had
     ]
     turn.write(UNIT_CHAIN, KitUsed(kit=kit.name, counts=counts))
+    watch_kit(turn, kit)
     turn.note(question=None, about=None)
     said = turn.word("kit.used.told", kit=kit.name, parts=_counts(turn, kit, counts))
     short = _short(turn, kit)
@@ -179,6 +181,7 @@ def _put_back(turn: Turn, kit: Kit, counts: dict[str, int], sizes: tuple[str, ..
         turn.say(turn.word("kit.restock.none", kit=kit.name))
         return
     turn.write(UNIT_CHAIN, KitRestocked(kit=kit.name, counts=counts, sizes=sizes))
+    watch_kit(turn, kit)
     said = turn.word("kit.restocked", kit=kit.name, parts=_counts(turn, kit, counts))
     rest = result(turn, kit, crew_of(turn))
     turn.say(" ".join(part for part in (said, doubts, rest) if part))

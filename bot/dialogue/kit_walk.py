@@ -6,6 +6,7 @@ from ..model.entries import UNIT_CHAIN, GlovesTold, KitInspected
 from ..model.people import Kit
 from ..rules.kit import list_of, stock_of
 from ..rules.par import ParItem
+from .kit_alert import watch_kit
 from .kit_line import (
     ask_size,
     crew_of,
@@ -175,6 +176,7 @@ def _keep(turn: Turn, kit: Kit, read: KitRead) -> None:
         photos = turn.message.attachments
         turn.write(UNIT_CHAIN, KitInspected(kit=kit.name, fresh=True, told=tuple(read.told), photos=photos))
         turn.note(redo=None)
+        watch_kit(turn, kit)
     elif read.told or turn.message.attachments:
         keep_items(turn, kit, tuple(read.told))
 

@@ -13,20 +13,27 @@ from ..rules.drills import Drill, out_of_order
 from ..rules.fields import SampleTable
 from ..rules.kit import seal_numbers
 from ..rules.limits import Limits
+from ..rules.plan import PlanTable
 
 COLD_US = 30 * MINUTE_US  # into the cold within, a setting of the trade: common practice, no source
 
 
 def score(
-    drill: Drill, case: str, samples: list[Sample], kit: Kit, table: SampleTable, limits: Limits,
+    drill: Drill,
+    case: str,
+    samples: list[Sample],
+    kit: Kit,
+    table: SampleTable,
+    order: PlanTable,
+    limits: Limits,
     word: Callable[..., str],
-) -> list[str]:  # fmt: skip
+) -> list[str]:
     """A sentence each of jars, order, gloves, seals, cold and gaps: jars by number, people by no rank."""
     jars = [sample for sample in samples if sample.struck is None]
     asked = sum(drill.wanted.values())
     return [
         word("drill.score", case=case, title=drill.title, jars=len(jars), asked=asked),
-        _order(jars, word),
+        _order(jars, order, word),
         _gloves(jars, word),
         _seals(jars, kit, word),
         _cold(jars, word),
@@ -38,8 +45,8 @@ def _numbers(jars: list[Sample]) -> str:
     return " ".join(jar.number for jar in jars)
 
 
-def _order(jars: list[Sample], word: Callable[..., str]) -> str:
-    wrong = out_of_order(jars)
+def _order(jars: list[Sample], order: PlanTable, word: Callable[..., str]) -> str:
+    wrong = out_of_order(jars, order)
     if not wrong:
         return word("drill.order.kept" if jars else "drill.order.none")
     pairs = ", ".join(word("drill.order.pair", number=a.number, after=b.number) for a, b in wrong)

@@ -10,10 +10,10 @@ from pydantic import Field
 from ..model.base import Frozen
 from ..model.sample import Sample
 from ..model.times import MINUTE_US
+from .plan import PlanTable
+from .plan import out_of_order as jar_out_of_order
 
 REAL = "-REAL"  # what a real case that came out of a drill is called after the drill's name
-# Cleanest first, common practice, no source: what is handled later may carry oil to what is handled after.
-_RANK = {"material_blank": 0, "field_blank": 0, "background": 1, "unoiled_reference": 1, "source": 4}
 
 
 class Step(Frozen):
@@ -50,26 +50,13 @@ def timed(drill: Drill, begin_us: int, pace: float, values: Mapping[str, object]
     ]
 
 
-def rank(sample: Sample) -> int | None:
-    """Where a jar stands in the order of taking, None while its kind is not stated."""
-    kind = sample.text("kind")
-    if kind in ("spill", "duplicate", "split"):
-        return 2 if sample.text("matrix") == "sheen" else 3
-    return None if kind is None else _RANK.get(kind)
-
-
-def out_of_order(samples: list[Sample]) -> list[tuple[Sample, Sample]]:
+def out_of_order(samples: list[Sample], table: PlanTable) -> list[tuple[Sample, Sample]]:
     """(cleaner, dirtier) for each jar that the same person took after a dirtier one; the nearest such."""
     found = []
-    told = [s for s in samples if s.struck is None and s.event_us is not None and rank(s) is not None]
+    told = [s for s in samples if s.struck is None and s.event_us is not None]
     for sample in sorted(told, key=lambda s: s.event_us or 0):
-        before = [
-            one
-            for one in told
-            if one.declared_by == sample.declared_by
-            and (one.event_us or 0) < (sample.event_us or 0)
-            and (rank(one) or 0) > (rank(sample) or 0)
-        ]
-        if before:
-            found.append((sample, max(before, key=lambda one: one.event_us or 0)))
+        before = [one for one in told if one is not sample and one.declared_by == sample.declared_by]
+        dirtier = [one for one in before if jar_out_of_order(sample, one, table)]
+        if dirtier:
+            found.append((sample, max(dirtier, key=lambda one: one.event_us or 0)))
     return found

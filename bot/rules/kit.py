@@ -159,22 +159,27 @@ def due_again(stock: Stock, limits: Limits) -> Due:
     return Due(look_us, stock.begun_us + int(limits.kit_count_days * DAY_US), after_use=False)
 
 
-def drafted_use(
-    table: ParTable, kit: Kit, stock: Stock, jars: Iterable[Sample], handovers_us: Iterable[int] = ()
-) -> dict[str, int]:
+def drafted_use(table: ParTable, kit: Kit, stock: Stock, jars: Iterable[Sample]) -> dict[str, int]:
     """What these jars and hand-overs used by method, item to count: a draft that a person confirms.
 
     Of each item only what came after it was last counted, or after use was last confirmed.
     """
     listed = {item.id for item in list_of(table, kit, stock)}
+    jars = tuple(jars)
     events = [(jar.received_us, table.used_by(jar.text("method"))) for jar in jars]
-    events += [(at_us, table.use.get("handover", {})) for at_us in handovers_us]
+    events += [(at_us, table.use.get("handover", {})) for at_us in _moves_us(jars)]
     found: Counter[str] = Counter()
     for at_us, used in events:
         for item, count in used.items():
             if item in listed and at_us > _known_until(stock, item):
                 found[item] += count
     return dict(found)
+
+
+def _moves_us(jars: Iterable[Sample]) -> set[int]:
+    """When these jars last changed hands; those that did so together are one hand-over."""
+    moved = (jar.custody for jar in jars if jar.custody is not None and jar.custody.type != "collected")
+    return {custody.since_us for custody in moved}
 
 
 def _known_until(stock: Stock, item: str) -> int:
@@ -186,3 +191,35 @@ def _known_until(stock: Stock, item: str) -> int:
 def stock_of(stocks: dict[str, Stock], kit: str) -> Stock:
     """What is known of a kit's contents: of one that nobody counted, nothing."""
     return stocks.get(kit) or Stock(kit=kit, jars=BASIC_JARS)
+
+
+@dataclass(frozen=True)
+class KitShort:
+    """A kit that is good for fewer jars than are wanted of it; `drafted` jars nobody confirmed."""
+
+    kit: str
+    wanted: int
+    good_for: int
+    limits: tuple[str, ...]
+    drafted: int
+
+
+def kit_short(
+    table: ParTable, kit: Kit, stock: Stock, crew: Iterable[Person], wanted: int, taken: Iterable[Sample]
+) -> KitShort | None:
+    """How a kit falls below the jars still wanted of it, None where it does not.
+
+    `taken`: the jars numbered from its block since it was counted. What they used by method is taken off
+    here, though nobody confirmed it: an alert may be early, a record may not be made up. A kit that nobody
+    counted is short of nothing that is known: it is due, and no alert.
+    """
+    if stock.begun_us is None:
+        return None
+    drafted = drafted_use(table, kit, stock, taken)
+    used = {item: stock.used.get(item, 0) + count for item, count in drafted.items()}
+    left = stock.model_copy(update={"used": stock.used | used, "jars": max(stock.jars, wanted)})
+    ready = readiness(table, kit, left, crew)
+    if ready.at_most >= wanted:
+        return None
+    limits = tuple(item.name for item in ready.limits)
+    return KitShort(kit.name, wanted, ready.at_most, limits, drafted.get("jar", 0))

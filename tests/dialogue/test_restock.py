@@ -9,13 +9,14 @@ import subprocess
 import sys
 from pathlib import Path
 
+from bot.model.kit import Stock
 from bot.model.sample import Sample
+from bot.rules.kit import kit_short
 from bot.show import restock
-from bot.watch.kits import kits_short
 from bot.wiring import par_table
 from storage.views import read_unit
 from tests.dialogue.test_kit import ALL, item
-from tests.talk import Talk
+from tests.talk import ADDRESSES, Talk
 
 
 def run(command: list[str]) -> subprocess.CompletedProcess[str]:
@@ -134,21 +135,46 @@ async def test_the_command_prints_it_and_names_the_kits_there_are(talk: Talk, tm
     assert (wrong.returncode, wrong.stderr.strip()) == (2, "There is no kit Q; there are: A.")
 
 
-async def test_a_kit_below_what_is_wanted_of_it_is_found_and_one_nobody_counted_is_not(talk: Talk) -> None:
-    async with talk.house.store.database.read() as tx:
-        assert kits_short(await read_unit(tx), par_table(), {"A": 16}, {}) == []
+async def test_a_kit_below_what_its_plans_want_raises_one_alert_that_closes_when_it_is_enough_again(talk: Talk) -> None:
+    await talk.says("R1", ALL)
+    await talk.says("R1", "skip")
+    assert await talk.show("alerts") == []
+    sent = await talk.hears("R1", "used A jars 13")
+    assert {one.address for one in sent} == {ADDRESSES["R1"]}, "a digest's alert is pushed to nobody"
+    (alert,) = await talk.show("alerts")
+    assert (alert["kind"], alert["subject"], alert["level"]) == ("kit_short", "kit A", "digest")
+    (raised,) = [e["body"] for e in await talk.show("entries") if e["kind"] == "AlertRaised"]
+    assert raised["text"] == "Kit A is good for 3 jars, 6 are still offered in CH-014. It lacks: jars."
+    await talk.says("R1", "used A tubes 7")
+    assert len(await talk.show("alerts")) == 1
+    await talk.says("R1", "restocked A all")
+    assert (await talk.show("alerts"))[0]["closed_at"] is not None
+    assert await talk.rebuilds_the_same()
+
+
+async def test_what_jars_used_counts_for_the_alert_before_anybody_confirmed_it(talk: Talk) -> None:
     await two_jars(talk)
     async with talk.house.store.database.read() as tx:
         unit = await read_unit(tx)
-    assert kits_short(unit, par_table(), {"A": 16, "gone": 3}, {}) == []
-    board_jars = [await jar_of(talk, "03"), await jar_of(talk, "04")]
-    (short,) = kits_short(unit, par_table(), {"A": 16}, {"A": board_jars})
-    assert (short.kit, short.good_for, short.drafted) == ("A", 14, 2)
-    assert set(short.limits) == {"jars", "labels", "pad halves", "seals"}
-    assert kits_short(unit, par_table(), {"A": 14}, {"A": board_jars}) == []
+    jars = [await jar_of(talk, "03"), await jar_of(talk, "04")]
+    crew = unit.with_role("responder")
+    short = kit_short(par_table(), unit.kits["A"], unit.stock["A"], crew, 16, jars)
+    assert short is not None
+    assert (short.good_for, short.drafted, set(short.limits)) == (14, 2, {"jars", "labels", "pad halves", "seals"})
+    assert kit_short(par_table(), unit.kits["A"], unit.stock["A"], crew, 14, jars) is None
+    assert kit_short(par_table(), unit.kits["A"], Stock(kit="A"), crew, 16, jars) is None, "nobody counted it"
 
 
 async def jar_of(talk: Talk, number: str) -> Sample:
     async with talk.house.store.database.read() as tx:
         rows = await tx.rows("SELECT doc FROM samples WHERE number = $1", number)
     return Sample.model_validate_json(rows[0][0])
+
+
+async def test_a_hand_over_drafts_the_sheet_that_it_used(talk: Talk) -> None:
+    await two_jars(talk)
+    await talk.says("R1", "ok")
+    await talk.says("R1", "offer 03 04 to C1")
+    await talk.says("C1", "03 5103 whole 04 5104 whole")
+    assert (await talk.jar("03"))["with"] == "C1"
+    assert "nets 1, custody sheets 1." in await talk.says("R1", "restock A")
