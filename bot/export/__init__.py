@@ -26,7 +26,7 @@ from ..model.entries import UNIT_CHAIN
 from ..model.errors import AskedWrongly, StoreUnavailable
 from ..model.people import Unit
 from ..model.times import utc
-from ..reports.record import Look, jar, stated, timelines
+from ..reports.record import Look, jar, marks_of, standing, stated, timelines
 from ..reports.weak_points import explained
 from ..rules.limits import limits_in_force
 from .bag import Bag
@@ -214,8 +214,11 @@ class _Export:
     ) -> str:
         look = Look(ZoneInfo(unit.zone), limits_in_force(unit.limits), paths, self._wanted.mask_texts)
         samples = await reading.samples(self._tx, case.name)
-        unsaid = {line["id"]: line["not_stated"] for line in lists["samples"]}
-        jars = self._shown([jar(sample, unsaid.get(sample.id, ()), look) for sample in samples])
+        shown = {line["id"]: line for line in self._wanted.lists["samples"]}
+        jars = self._shown(
+            [jar(one, shown[one.id]["not_stated"], look) | standing(shown[one.id]) for one in samples]
+        )
+        marks = marks_of(lists.get("photos", ()), lists.get("cooler", ()))
         custody = lists.get("custody", ())
         pages = Environment(loader=PackageLoader("bot.reports"), autoescape=True, undefined=StrictUndefined)
         pages.filters["stated"] = lambda iso: stated(iso, look.zone)
@@ -229,7 +232,7 @@ class _Export:
             disclosure=self._told(),
             head=head,
             words=words[0] if words else None,
-            timelines=timelines(samples, custody, look, self._wanted.made_us),
+            timelines=timelines(samples, custody, marks, look, self._wanted.made_us),
             custody=custody,
             jars=jars,
             coolers=lists.get("cooler", ()),

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from ..model.sample import Correction, Fact, Sample
-from ..model.times import HOUR_US
+from ..model.times import HOUR_US, us_of_iso
 from ..rules.checks import came_late
 from ..rules.civil_time import local
 from ..rules.limits import Limits
@@ -81,6 +81,12 @@ def jar(sample: Sample, not_stated: Sequence[str], look: Look) -> dict[str, Any]
     }
 
 
+def standing(line: Mapping[str, Any]) -> dict[str, Any]:
+    """How far a jar has come and what marks it, from its line of `show samples`."""
+    seals = [f"seal {one['state']}" for one in line["seals"] if one["state"] != "whole"]
+    return {"status": line["status"], "with": line["with"], "flags": [*line["flags"], *seals]}
+
+
 def label(field: str) -> str:
     """A field's name as people read it."""
     return LABELS.get(field, field.replace("_", " ").capitalize())
@@ -151,9 +157,16 @@ def _photo(sha256: str | None, camera_time: str | None, look: Look) -> dict[str,
 
 
 def timelines(
-    samples: Iterable[Sample], custody: Iterable[Mapping[str, Any]], look: Look, to_us: int
+    samples: Iterable[Sample],
+    custody: Iterable[Mapping[str, Any]],
+    marks: Mapping[str, Iterable[tuple[int, str]]],
+    look: Look,
+    to_us: int,
 ) -> list[tuple[str, str]]:
-    """(heading, SVG) of each drawing of the case: the whole, and its first day where the whole is long."""
+    """(heading, SVG) of each drawing of the case: the whole, and its first day where the whole is long.
+
+    `marks` are photos and excursions by sample number, as of `marks_of`.
+    """
     lines: dict[str, list[list[Mapping[str, Any]]]] = {}
     for line in custody:
         if line.get("type") == "collected":  # the first of a jar: another jar may bear the same number
@@ -162,7 +175,7 @@ def timelines(
     rows = []
     for sample in samples:
         jars = lines.get(sample.number)
-        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else ()))
+        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else (), marks.get(sample.number, ())))
     instants = [span.from_us for row in rows for span in row.spans]
     instants += [at for row in rows for at, _ in row.marks]
     if not instants:
@@ -177,7 +190,21 @@ def timelines(
     return drawn
 
 
-def _line_of(sample: Sample, spans: tuple[Span, ...]) -> Row:
-    marks = [(one.received_us, "correction") for one in sample.corrections if one.sort != "late_addition"]
+def marks_of(
+    photos: Iterable[Mapping[str, Any]], coolers: Iterable[Mapping[str, Any]]
+) -> dict[str, list[tuple[int, str]]]:
+    """When a photo of a jar was received and when its cooler was first read out of range, by number."""
+    found: dict[str, list[tuple[int, str]]] = {}
+    for photo in photos:
+        found.setdefault(str(photo["sample"]), []).append((us_of_iso(photo["received_at"]), "photo"))
+    for one in (excursion for cooler in coolers for excursion in cooler["excursions"]):
+        for number in one["samples"]:
+            found.setdefault(number, []).append((us_of_iso(one["first_out"]), "cold"))
+    return found
+
+
+def _line_of(sample: Sample, spans: tuple[Span, ...], told: Iterable[tuple[int, str]]) -> Row:
+    marks = [*told]
+    marks += [(one.received_us, "correction") for one in sample.corrections if one.sort != "late_addition"]
     marks += [(one.raised_us, "query") for one in sample.queries]
     return Row(sample.number, spans, tuple(sorted(marks)))

@@ -20,7 +20,7 @@ STEPS_US = (
 MOST_TICKS = 8
 LETTER = 6.4  # units of width that a letter of the drawing takes at most
 STILL_US = 1 << 62  # the end of what goes on
-SIGNS = {"correction": "&#10005;", "query": "?"}
+SIGNS = {"cold": "C", "correction": "&#10005;", "photo": "P", "query": "?"}
 
 
 @dataclass(frozen=True)

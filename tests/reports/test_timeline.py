@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 from zoneinfo import ZoneInfo
 
 from bot.model.times import us_of_iso
+from bot.reports.record import marks_of
 from bot.reports.timeline import Row, Span, draw, spans_of
 
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -55,3 +56,15 @@ def test_the_hours_stand_as_the_units_clocks_showed_them_through_a_clock_change(
     assert ticks == ["25 Oct 01:00", "01:00", "02:00", "03:00", "04:00"]
     places = [float(one.attrib["x"]) for one in svg.iter(f"{SVG}text") if one.attrib.get("text-anchor") == "middle"]
     assert len({round(two - one) for one, two in pairwise(places)}) == 1
+
+
+def test_what_marks_a_jar_stands_under_its_own_row_where_it_happened() -> None:
+    photos = [{"sample": "03", "received_at": "2026-10-12T10:00:00Z"}, {"sample": None, "received_at": "2026-10-12T10:00:00Z"}]
+    coolers = [{"excursions": [{"first_out": "2026-10-12T12:55:00+01:00", "samples": ["03", "04"]}]}]
+    marks = marks_of(photos, coolers)
+    assert marks["03"] == [(us("11:00"), "photo"), (us("12:55"), "cold")]
+    assert marks["04"] == [(us("12:55"), "cold")]
+    svg = ElementTree.fromstring(draw([Row("03", spans_of(LINES), tuple(marks["03"]))], us("10:00"), us("20:00"), LISBON))
+    places = {one.text: float(one.attrib["x"]) for one in svg.iter(f"{SVG}text") if one.text in ("P", "C")}
+    # Ten hours over 904 units from 84 on.
+    assert {sign: round(x) for sign, x in places.items()} == {"P": round(84 + 90.4), "C": round(84 + 904 * 175 / 600)}
