@@ -232,7 +232,7 @@ class _Export:
             disclosure=self._told(),
             head=head,
             words=words[0] if words else None,
-            timelines=timelines(samples, custody, marks, look, self._wanted.made_us),
+            timelines=timelines(samples, custody, look, self._wanted.made_us, marks),
             custody=custody,
             jars=jars,
             coolers=lists.get("cooler", ()),

@@ -159,9 +159,9 @@ def _photo(sha256: str | None, camera_time: str | None, look: Look) -> dict[str,
 def timelines(
     samples: Iterable[Sample],
     custody: Iterable[Mapping[str, Any]],
-    marks: Mapping[str, Iterable[tuple[int, str]]],
     look: Look,
     to_us: int,
+    marks: Mapping[str, Iterable[tuple[int, str]]] | None = None,
 ) -> list[tuple[str, str]]:
     """(heading, SVG) of each drawing of the case: the whole, and its first day where the whole is long.
 
@@ -175,7 +175,7 @@ def timelines(
     rows = []
     for sample in samples:
         jars = lines.get(sample.number)
-        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else (), marks.get(sample.number, ())))
+        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else (), (marks or {}).get(sample.number, ())))
     instants = [span.from_us for row in rows for span in row.spans]
     instants += [at for row in rows for at, _ in row.marks]
     if not instants:
