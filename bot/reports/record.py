@@ -175,7 +175,8 @@ def timelines(
     rows = []
     for sample in samples:
         jars = lines.get(sample.number)
-        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else (), (marks or {}).get(sample.number, ())))
+        told = (marks or {}).get(sample.number, ())
+        rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else (), told))
     instants = [span.from_us for row in rows for span in row.spans]
     instants += [at for row in rows for at, _ in row.marks]
     if not instants:
