@@ -7,11 +7,13 @@ out from when it was last done. A tick costs what is due, not what is stored.
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
+from datetime import time
 from typing import Protocol
 
 from storage import due
+from storage.database import Tx
 from storage.ledger import seal
 from storage.midnight import seal_heads
 from storage.work import Store, Work, WriteSet
@@ -19,11 +21,14 @@ from storage.work import Store, Work, WriteSet
 from .dialogue.turn import Trade
 from .model.board import Board, Missing
 from .model.due import Due
+from .model.errand import Errand
 from .model.errors import ColdjarError
 from .model.message import Outgoing
 from .model.people import Unit
+from .model.times import DAY_US
 from .ports import Clock
-from .watch.due import MIDNIGHT, midnights
+from .rules.alerts import digest_times
+from .watch.due import DIGEST, MIDNIGHT, each_day, midnights
 from .watch.duties import DUTIES
 from .watch.scene import Scene, Watched, outgoing
 
@@ -91,7 +96,8 @@ class Ticker:
         async with self._store.database.read() as tx:
             waiting = await due.next_us(tx)
             since_us = await due.since(tx, MIDNIGHT)
-        daily = [] if since_us is None else [next(midnights(since_us, None, unit.zone))[1]]
+            daily = [] if since_us is None else [next(midnights(since_us, None, unit.zone))[1]]
+            daily += [next(each)[1] for _, each in await self._digests(tx, unit, None)]
         return min((us for us in (waiting, *daily) if us is not None), default=None)
 
     async def _each_day(self, work: Work) -> int:
@@ -104,7 +110,26 @@ class Ticker:
             if await due.file(work.tx, MIDNIGHT, day, at_us, now_us):
                 await seal_heads(work, day, at_us, now_us)
                 done += 1
+        for name, each in await self._digests(work.tx, work.snapshot.unit, now_us):
+            wanted = [
+                Errand(kind=DIGEST, subject=name, due_us=at_us, doc={"day": day}) for day, at_us in each
+            ]
+            if wanted:
+                await work.ask(wanted)
+                done += len(wanted)
         return done
+
+    async def _digests(
+        self, tx: Tx, unit: Unit, until_us: int | None
+    ) -> list[tuple[str, Iterator[tuple[str, int]]]]:
+        """Whose digest is due after the last one, until then; a line's first within the day before."""
+        first_us = await due.first_entry_us(tx)
+        found = []
+        for name, at in digest_times(unit).items() if first_us is not None else ():
+            last_us = await due.last_of(tx, DIGEST, name)
+            since_us = max(first_us or 0, self._clock.now_us() - DAY_US) if last_us is None else last_us
+            found.append((name, each_day(time.fromisoformat(at), since_us, until_us, unit.zone)))
+        return found
 
     async def _some(self, work: Work, ride: Ride) -> int:
         """The oldest rows that are due are done, in order; what nobody does or what breaks is parked."""

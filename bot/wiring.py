@@ -21,6 +21,7 @@ from .desk import Desk
 from .dialogue.forecast_asked import FORECAST
 from .dialogue.turn import Trade
 from .dialogue.wording import Words
+from .digests import ASKED, Digests, Tables
 from .errands import Errands, Handler
 from .forecaster import Forecaster
 from .instructor import SCORE, TEXT, Instructor
@@ -41,6 +42,7 @@ from .rules.plan import PlanTable, parse_plan_table
 from .settings import Settings, database_url
 from .sign_in import keyed
 from .ticker import Ticker
+from .watch.due import DIGEST
 
 log = logging.getLogger("coldjar")
 
@@ -217,8 +219,20 @@ def handlers(
     """Who does which kind of errand."""
     instructor = Instructor(trades.of, drills(), clock)
     codes = PhotoCodes(originals, trades.of, clock)
-    forecaster = Forecaster(store, clock, trades.of)
-    return {TEXT: instructor.text, SCORE: instructor.score, "photo_code": codes, FORECAST: forecaster}
+    digests = Digests(store, trades.of, digest_tables(), clock)
+    return {
+        TEXT: instructor.text,
+        SCORE: instructor.score,
+        "photo_code": codes,
+        DIGEST: digests.send,
+        ASKED: digests.send,
+        FORECAST: Forecaster(store, clock, trades.of),
+    }
+
+
+def digest_tables() -> Tables:
+    """The tables of the trade that a digest needs."""
+    return Tables(par=par_table(), plan=plan_table())
 
 
 def settle_memory() -> None:

@@ -129,7 +129,7 @@ def test_a_text_out_has_the_fields_that_programs_read(played: Path) -> None:
     for text in texts:
         assert text.keys() >= {"at", "channel", "to", "person", "text", "asks", "choices", "alert", "files"}
     alerts = [text["alert"] for text in texts if text["alert"]]
-    assert [alert["kind"] for alert in alerts] == ["entry_stop"] * 2  # told again after ten minutes
+    assert [alert["kind"] for alert in alerts] == ["entry_stop"] * 2 + ["reading_overdue"] * 4
     assert alerts[0].keys() >= {"id", "kind", "subject", "level", "repeat"}
 
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 import typer
 
 from ..model.errors import ColdjarError
-from . import drill, evidence, keep, kit, line, papers, people, record
+from . import day, drill, evidence, keep, kit, line, papers, people, record
 from .base import app
 
-__all__ = ["app", "drill", "evidence", "keep", "kit", "line", "papers", "people", "record", "run"]
+__all__ = ["app", "day", "drill", "evidence", "keep", "kit", "line", "papers", "people", "record", "run"]
 
 
 def run() -> int:

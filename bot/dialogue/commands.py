@@ -15,7 +15,7 @@ from .read_back import missing_names
 from .readers.words import NumberTold, read_number, read_numbers
 from .turn import Turn
 from .walk import ask_again, ask_field, ask_next, start_jar, start_more
-from .watching import hear_mine, hear_solved
+from .watching import hear_digest, hear_mine, hear_solved
 from .whereabouts import hear_watch, hear_whereabouts
 from .which_case import ask_case, case_of_conversation
 
@@ -204,6 +204,7 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "afloat": hear_whereabouts,
     "back": hear_whereabouts,
     "watch": hear_watch,
+    "digest": hear_digest,
     "mine": hear_mine,
     "solved": hear_solved,
     "plan": hear_plan,
@@ -212,4 +213,4 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "method": hear_method,
     **dict.fromkeys(("litres", "liters", "litres?", "liters?"), hear_litres),
 }
-WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved", "plan", "what", "method", "litres"))
+WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved", "digest", "plan", "what", "method", "litres"))

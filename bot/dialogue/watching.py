@@ -6,6 +6,7 @@ from ..model.alert import Alert
 from ..model.entries import UNIT_CHAIN, AlertClosed, AlertTaken
 from ..model.message import AlertMark
 from ..rules.alerts import may_take
+from ..rules.roles import Action, may
 from .turn import Turn
 
 LISTED = 6
@@ -82,3 +83,15 @@ def _tell_of_end(turn: Turn, alert: Alert, why: str) -> None:
         person = turn.board.unit.people.get(name or "")
         if person is not None and name != turn.person.name:
             turn.tell(person, text, mark)
+
+
+def hear_digest(turn: Turn, rest: list[str]) -> bool:
+    """The day as it stands now is sent to whoever may hear of the whole unit."""
+    more = [word.lower() for word in rest] == ["more"]
+    if rest and not more:
+        return False
+    if not may(turn.person, Action.HEAR_ALERTS):
+        turn.say(turn.word("digest.not_yours"))
+        return True
+    turn.run_errand("digest_asked", turn.person.name, more=more)
+    return True

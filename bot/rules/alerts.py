@@ -17,6 +17,7 @@ from ..model.people import Unit
 from ..model.times import HOUR_US, MINUTE_US, us_of, utc
 from .civil_time import instant_of
 from .limits import Limits
+from .roles import Action, may
 
 # A kind of alert is added here, with its level: critical breaks the night, a push waits for the day,
 # digest is never pushed. Its wording is `alert.<kind>`.
@@ -76,8 +77,7 @@ def may_take(unit: Unit, alert: Alert, name: str) -> bool:
     """True for everybody whom it was told to or would be: an acknowledgement by another owns nothing."""
     person = unit.people.get(name)
     known = {one for rung in rungs(unit) for one in rung} | {push.to for push in alert.pushes}
-    roles = ("supervisor", "deputy", "duty_office", "custodian")
-    return name in known or (person is not None and person.has(*roles))
+    return name in known or (person is not None and may(person, Action.HEAR_ALERTS))
 
 
 def next_step(alert: Alert, unit: Unit, limits: Limits) -> Step | None:

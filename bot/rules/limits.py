@@ -61,6 +61,7 @@ class Limits(Frozen):
     pending_minutes: float = Field(15, gt=0, description=f"Not taken, an offer reminds both after: {COMMON}")
     pending_told_minutes: float = Field(60, gt=0, description=f"An offer not taken is told on in: {COMMON}")
     not_in_cold_minutes: float = Field(20, gt=0, description=f"A jar in no cooler is asked for, in: {COMMON}")
+    reading_overdue_minutes: float = Field(60, gt=0, description=f"A reading overdue is told on in: {COMMON}")
     overdue_minutes: float = Field(15, ge=0, description=f"After OUT TILL somebody is overdue: {COMMON}")
     silent_hours: float = Field(2, gt=0, description=f"Who is out and silent is asked OK? after: {COMMON}")
     silent_minutes: float = Field(15, gt=0, description=f"OK? unanswered is told after: {COMMON}")

@@ -31,6 +31,7 @@ def each_day(at: time, after_us: int, until_us: int | None, zone: str) -> Iterat
         if until_us is not None and due_us > until_us:
             return
         if due_us > after_us:
+            after_us = due_us  # a day that a zone left out ends at the instant of the next
             yield day.isoformat(), due_us
             if until_us is None:
                 return

@@ -6,6 +6,17 @@ from collections.abc import Callable
 
 from ..model.alert import Alert
 from ..model.due import Due
+from .cold import (
+    FROZEN,
+    READING_DUE,
+    READING_MISSED,
+    READING_OVERDUE,
+    WARM,
+    ask_reading,
+    miss_reading,
+    raise_unread,
+    text_now,
+)
 from .custody import (
     NOT_IN_COLD,
     PENDING,
@@ -32,6 +43,11 @@ from .scene import Scene
 OVER: dict[str, Callable[[Scene, Alert], bool]] = {
     SILENT: has_answered,
 }
+# How what an alert of a kind is about stands when it is told again.
+NOW: dict[str, Callable[[Scene, Alert], str]] = {
+    WARM: text_now,
+    FROZEN: text_now,
+}
 
 
 def climb(scene: Scene, due: Due) -> None:
@@ -41,7 +57,8 @@ def climb(scene: Scene, due: Due) -> None:
         return
     over = OVER.get(alert.kind)
     if over is None or not alert.is_open or not over(scene, alert):
-        carry_on(scene, alert)
+        now = NOW.get(alert.kind)
+        carry_on(scene, alert, None if now is None else now(scene, alert))
 
 
 # A kind of standing work is added here.
@@ -54,4 +71,7 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     PENDING: remind_both,
     PENDING_LONG: raise_pending,
     NOT_IN_COLD: remind_of_cold,
+    READING_DUE: ask_reading,
+    READING_MISSED: miss_reading,
+    READING_OVERDUE: raise_unread,
 }

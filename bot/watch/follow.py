@@ -10,6 +10,7 @@ from ..model.entries import (
     AlertRaised,
     AlertTaken,
     Body,
+    CoolerRead,
     CustodyOffered,
     CustodyReceived,
     CustodyRefused,
@@ -21,6 +22,7 @@ from ..model.entries import (
 )
 from ..model.people import Unit
 from ..model.sample import Sample
+from .cold import hear_reading
 from .custody import hear_moved, hear_offer, hear_told
 from .ladder import hear_alert
 from .people import hear_back, hear_out
@@ -36,6 +38,7 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     CustodyRefused: hear_moved,
     OfferWithdrawn: hear_moved,
     SampleTold: hear_told,
+    CoolerRead: hear_reading,
     PersonBack: hear_back,
     PersonOut: hear_out,
 }

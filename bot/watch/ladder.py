@@ -71,8 +71,8 @@ def mark_of(alert: Alert, level: str, repeat: int) -> AlertMark:
     return AlertMark(id=alert.id, kind=alert.kind, subject=alert.subject, level=level, repeat=repeat)
 
 
-def carry_on(scene: Scene, alert: Alert) -> None:
-    """What is due of the alert is told, and a row waits for what follows."""
+def carry_on(scene: Scene, alert: Alert, now: str | None = None) -> None:
+    """What is due of the alert is told, and a row waits for what follows; `now` is how it stands by now."""
     while True:
         step = next_step(alert, scene.unit, scene.limits)
         if step is None:
@@ -81,7 +81,7 @@ def carry_on(scene: Scene, alert: Alert) -> None:
         if at_us > scene.now_us:
             scene.file(LADDER, alert.id, at_us)
             return
-        alert = _tell(scene, alert, step)
+        alert = _tell(scene, alert, step, now or alert.text)
 
 
 def _budget_us(scene: Scene, alert: Alert, step: Step) -> int:
@@ -93,11 +93,12 @@ def _budget_us(scene: Scene, alert: Alert, step: Step) -> int:
     return budget_frees_us(sorted(times), scene.now_us, scene.limits) or 0
 
 
-def _tell(scene: Scene, alert: Alert, step: Step) -> Alert:
+def _tell(scene: Scene, alert: Alert, step: Step, text: str) -> Alert:
     repeat = alert.repeats + 1 if alert.pushes else 0
-    text = alert.text if repeat == 0 else scene.word("watch.again", text=alert.text)
     if step.level == "reminder":
-        text = scene.word("watch.yours", text=alert.text)
+        text = scene.word("watch.yours", text=text)
+    elif repeat:
+        text = scene.word("watch.again", text=text)
     if scene.now_us - step.at_us >= scene.limits.due_late_minutes * MINUTE_US:
         text = scene.word("watch.late", at=scene.clock(step.at_us), text=text)
     scene.tell(step.people, text, mark_of(alert, step.level, repeat), exercise=alert.exercise)

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
 from ..model.alert import Alert, alert_of, fold_alert
-from ..model.board import ALERTS_UNDER, Board, Key
+from ..model.board import ALERTS_UNDER, Board, Key, Missing
 from ..model.case import Case
+from ..model.cold import Life, cold_rows, key_of, life_of
 from ..model.due import Due
 from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
 from ..model.message import AlertMark, Outgoing
@@ -58,6 +59,7 @@ class Scene:
         self._board = board
         self.unit = board.unit
         self._heard = 0
+        self._drafts: tuple[Draft, ...] = ()
         self._samples: Mapping[str, Sample] = {}
         self._cases: Mapping[str, Case] = {}
 
@@ -65,7 +67,8 @@ class Scene:
         self, heard: Iterable[Draft], unit: Unit, samples: Mapping[str, Sample], cases: Mapping[str, Case]
     ) -> None:
         """The watch's own entries come after these of the turn, which left unit, samples and cases so."""
-        self._heard = sum(1 for draft in heard if draft.chain == UNIT_CHAIN)
+        self._drafts = tuple(heard)
+        self._heard = sum(1 for draft in self._drafts if draft.chain == UNIT_CHAIN)
         self.unit, self._samples, self._cases = unit, samples, cases
 
     # --- reading ------------------------------------------------------------------------------
@@ -81,6 +84,23 @@ class Scene:
     def sample(self, id_: str) -> Sample:
         """The jar as it stands within this turn."""
         return self._samples.get(id_) or self._board.find(("id", id_))[0]
+
+    def jars(self, ids: Iterable[str]) -> list[Sample]:
+        """These jars as they stand within this turn; all that are not at hand are asked for at once."""
+        wanted = list(dict.fromkeys(ids))
+        lacking = [
+            ("id", id_) for id_ in wanted if id_ not in self._samples and not self._board.has(("id", id_))
+        ]
+        if lacking:
+            raise Missing(*lacking)
+        return [self.sample(id_) for id_ in wanted]
+
+    def life(self, cooler: str) -> Life:
+        """A cooler's life as it stands within this turn."""
+        rows = list(self._board.cold_rows_of(cooler))
+        rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
+        name = next((one for one in self.unit.coolers if key_of(one) == key_of(cooler)), cooler)
+        return life_of(name, [(at_us, facts) for _, _, at_us, facts in rows])
 
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand within this turn, oldest first."""

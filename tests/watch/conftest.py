@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.talk import SETUP, Talk, talk_to
+from tests.talk import DRILL, SETUP, Talk, talk_to
 
 LADDER = """
 [[people]]
@@ -31,4 +31,12 @@ digest = { S1 = "18:00" }
 async def night(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
     shutil.copy(migrated_file, tmp_path / "coldjar.db")
     async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, SETUP + LADDER) as line:
+        yield line
+
+
+@pytest.fixture
+async def drill(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
+    """The same line with a real case and an exercise open."""
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, SETUP + DRILL + LADDER) as line:
         yield line

@@ -6,7 +6,7 @@ Hours and minutes are common practice, no source. The nights of clock changes: I
 from __future__ import annotations
 
 from tests.talk import Talk
-from tests.watch.test_ladder import pushes
+from tests.watch.test_ladder import marked, pushes
 
 
 async def test_who_comes_back_in_time_is_not_asked(night: Talk) -> None:
@@ -16,7 +16,7 @@ async def test_who_comes_back_in_time_is_not_asked(night: Talk) -> None:
     (r1,) = [one for one in await night.show("people") if one["name"] == "R1"]
     assert r1["out_till"] == "2026-10-12T17:00:00+01:00"
     assert await night.says("R1", "back", at="2026-10-12T14:30:00Z") == "Back 15:30, on record."
-    assert await night.waits("2026-10-12T20:00:00Z") == []
+    assert marked(await night.waits("2026-10-12T20:00:00Z")) == []
     assert [one["out_till"] for one in await night.show("people")] == [None] * 6
     assert await night.rebuilds_the_same()
     assert (await night.verdict()).found == ()
@@ -39,7 +39,7 @@ async def test_who_is_overdue_is_asked_and_then_told_on_until_they_are_back(nigh
         ("S1", "R1 is back, 17:30."),
         ("S2", "R1 is back, 17:30."),
     ]
-    assert await night.waits("2026-10-12T20:00:00Z") == []
+    assert marked(await night.waits("2026-10-12T20:00:00Z")) == []
 
 
 async def test_a_new_time_puts_the_old_one_out_of_force(night: Talk) -> None:
@@ -67,7 +67,7 @@ async def test_who_answers_is_left_alone_for_as_long_again(night: Talk) -> None:
     await night.says("R1", "out till 1800", at="2026-10-12T08:00:00Z")
     await night.waits("2026-10-12T10:00:00Z")
     await night.hears("R1", "fine", at="2026-10-12T10:05:00Z")
-    assert await night.waits("2026-10-12T12:04:00Z") == []
+    assert marked(await night.waits("2026-10-12T12:04:00Z")) == []
     assert [one.text for one in await night.waits("2026-10-12T12:16:00Z")] == ["OK?"]
 
 
@@ -90,4 +90,4 @@ async def test_out_till_an_hour_that_comes_twice_is_the_first_of_the_two(night: 
 
 async def test_out_without_a_time_is_asked(night: Talk) -> None:
     assert (await night.says("R1", "out till late")).startswith("Out till when?")
-    assert await night.waits("2026-10-12T17:00:00Z") == []
+    assert marked(await night.waits("2026-10-12T17:00:00Z")) == []

@@ -1,0 +1,65 @@
+"""The supervisor's day as a command: digest."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from datetime import date
+from typing import Annotated
+
+import typer
+
+from storage.views import read_unit
+
+from ..clock import SystemClock, SystemSecrets
+from ..digests import gather, instant_of_day
+from ..model.errors import AskedWrongly
+from ..model.people import Unit
+from ..wiring import Trades, digest_tables, open_store
+from .base import JsonOption, StoreOption, app, settings_of
+
+
+@app.command(name="digest")
+def digest_command(
+    store: StoreOption,
+    on: Annotated[str | None, typer.Option("--date", help="A day like 2026-10-12; today without it.")] = None,
+    to: Annotated[str | None, typer.Option("--to", help="For whom; the first supervisor without it.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Print the digest of a day, as it stood at its hour; of today as it stands now."""
+    settings = settings_of(store)
+    clock = SystemClock()
+
+    async def work() -> None:
+        opened = await open_store(store, settings, SystemSecrets())
+        try:
+            async with opened.database.read() as tx:
+                unit = await read_unit(tx)
+                name = to or _first(unit)
+                if on is None:
+                    at_us, past = clock.now_us(), False
+                else:
+                    at_us, past = instant_of_day(_day(on), unit, name, clock.now_us())
+                found = await gather(tx, Trades().of, digest_tables(), name, at_us, past=past)
+        finally:
+            await opened.close()
+        if as_json:
+            typer.echo(json.dumps(found, ensure_ascii=False))
+        else:
+            typer.echo("\n".join(filter(None, (found["text"], found["more"]))))
+
+    asyncio.run(work())
+
+
+def _first(unit: Unit) -> str:
+    people = unit.with_role("supervisor", "deputy", "duty_office")
+    if not people:
+        raise AskedWrongly("Nobody here is a supervisor; name somebody with --to.")
+    return people[0].name
+
+
+def _day(text: str) -> str:
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError as problem:
+        raise AskedWrongly(f"{text} is no day; write it like 2026-10-12.") from problem
