@@ -12,12 +12,15 @@ from storage import bundle, reading
 from storage.database import Tx
 from storage.views import read_unit
 
+from .model.entries import UNIT_CHAIN
 from .model.errors import AskedWrongly
 from .papers import render
+from .reports.kit import restock_paper
 from .reports.papers import Facts, custody_sheet, exceptions, labels, packing, transmittal
 from .reports.record import stated
 from .rules.civil_time import local
 from .show import LISTS, show_in
+from .wiring import par_table
 
 SIZES = {"a4": "a4", "letter": "us-letter"}
 
@@ -65,6 +68,25 @@ async def facts_of(tx: Tx, case: str, size: str, now_us: int) -> Facts:
         custody=lists.get("custody", ()),
         coolers=lists["cooler"],
     )
+
+
+async def restock_list(tx: Tx, kits: tuple[str, ...], size: str, now_us: int) -> bytes:
+    """The restock list of these kits as PDF. Raises PaperFailed."""
+    unit = await read_unit(tx)
+    seq, hash_ = await bundle.head(tx, UNIT_CHAIN)
+
+    def on_clock(us: int) -> str:
+        return stated(local(us, ZoneInfo(unit.zone)).replace(microsecond=0).isoformat())
+
+    frame = {
+        "case": f"Kit {kits[0]}" if len(kits) == 1 else "Kits",
+        "exercise": all(unit.kits[name].training for name in kits),
+        "unit": unit.name,
+        "made_at": on_clock(now_us),
+        "head": f"{UNIT_CHAIN}#{seq} {hash_[:16]}",
+        "size": SIZES[size],
+    }
+    return await render("restock", restock_paper(unit, par_table(), kits, frame, on_clock))
 
 
 def numbers_of(text: str, facts: Facts) -> list[str]:

@@ -59,10 +59,14 @@ async def restock(database: Database, kit: str | None) -> str:
     """What the kits lack, as CSV; a training kit's only when it is named. Raises AskedWrongly."""
     async with database.read() as tx:
         unit = await read_unit(tx)
+    return restock_csv(unit, par_table(), kits_named(unit, kit))
+
+
+def kits_named(unit: Unit, kit: str | None) -> tuple[str, ...]:
+    """This kit, or all that are no training kits. Raises AskedWrongly for one that is not there."""
     if kit is not None and kit not in unit.kits:
         raise AskedWrongly(f"There is no kit {kit}; there are: {', '.join(sorted(unit.kits)) or 'none yet'}.")
-    kits = (kit,) if kit else tuple(name for name in sorted(unit.kits) if not unit.kits[name].training)
-    return restock_csv(unit, par_table(), kits)
+    return (kit,) if kit else tuple(name for name in sorted(unit.kits) if not unit.kits[name].training)
 
 
 async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

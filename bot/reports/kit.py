@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Callable, Mapping
 from io import StringIO
 from typing import Any
 
 from ..model.kit import Stock
 from ..model.people import Kit, Unit
 from ..model.times import iso_utc
-from ..rules.kit import list_of, readiness, stock_of
+from ..rules.kit import Readiness, list_of, readiness, stock_of
 from ..rules.par import ParItem, ParTable
 
 
@@ -93,3 +94,44 @@ def restock_csv(unit: Unit, table: ParTable, kits: tuple[str, ...]) -> str:
             row = (name, one.item.name, one.par, one.have, one.short, " ".join(one.sizes))
             sheet.writerow((*row, one.item.place, one.item.source))
     return out.getvalue()
+
+
+def restock_paper(
+    unit: Unit, table: ParTable, kits: tuple[str, ...], frame: Mapping[str, Any], stated: Callable[[int], str]
+) -> dict[str, Any]:
+    """The restock list as its paper takes it; `stated` writes an instant on the unit's clock."""
+    return {**frame, "kits": [_sheet(unit, table, name, stated) for name in kits]}
+
+
+def _sheet(unit: Unit, table: ParTable, name: str, stated: Callable[[int], str]) -> dict[str, Any]:
+    stock = stock_of(unit.stock, name)
+    ready = readiness(table, unit.kits[name], stock, unit.with_role("responder"))
+    people = sorted({person for heard in stock.heard.values() for person in heard})
+    return {
+        "name": name,
+        "ready": _in_words(stock, ready),
+        "counted": stated(stock.begun_us) if stock.begun_us is not None else None,
+        "by": ", ".join(people),
+        "vehicle": stock.vehicle,
+        "rows": [
+            {
+                "name": one.item.name,
+                "sizes": " ".join(one.sizes),
+                "short": one.short,
+                "counted": one.have,
+                "par": one.par,
+                "place": one.item.place,
+            }
+            for one in ready.short
+        ],
+        "uncounted": [item.name for item in ready.uncounted] if stock.begun_us is not None else [],
+    }
+
+
+def _in_words(stock: Stock, ready: Readiness) -> str:
+    if stock.begun_us is None:
+        return "not counted yet"
+    limits = ", ".join(item.name for item in ready.limits)
+    if ready.jars is None:
+        return f"at most {ready.at_most} jars of {stock.jars} by what is counted"
+    return f"ready for {ready.jars} jars of {stock.jars}" + (f", limited by {limits}" if limits else "")

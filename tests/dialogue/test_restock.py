@@ -9,6 +9,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pypdf
+
 from bot.model.kit import Stock
 from bot.model.sample import Sample
 from bot.rules.kit import kit_short
@@ -178,3 +180,19 @@ async def test_a_hand_over_drafts_the_sheet_that_it_used(talk: Talk) -> None:
     await talk.says("C1", "03 5103 whole 04 5104 whole")
     assert (await talk.jar("03"))["with"] == "C1"
     assert "nets 1, custody sheets 1." in await talk.says("R1", "restock A")
+
+
+async def test_the_restock_list_on_paper_is_what_the_chat_says(talk: Talk, tmp_path: Path) -> None:
+    # Read back by pypdf.
+    await talk.says("R1", "kit A nets 1 jars 14 gloves M tubes 6")
+    await talk.says("R1", "L")
+    command = [sys.executable, "-m", "bot", "restock", "--store", str(tmp_path), "--pdf", str(tmp_path / "list.pdf")]
+    assert (await asyncio.to_thread(run, command)).returncode == 0
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "list.pdf").pages)
+    flat = " ".join(text.split())
+    assert "Kit A: restock list" in flat
+    assert "Kit A: at most 12 jars of 16 by what is counted" in flat
+    rows = [flat.index(row) for row in ("jars 2 14 16 carrier", "gloves L 1 1 2 carrier", "tubes 2 6 8 carrier", "nets 4 1 5 carrier")]
+    assert rows == sorted(rows)
+    assert "Not counted, so not known: rings, pads" in flat
+    assert "EXERCISE" not in flat
