@@ -186,3 +186,20 @@ async def test_without_a_training_kit_there_is_no_drill(migrated_file: Path, tmp
     async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path) as line:
         with pytest.raises(AskedWrongly, match="There is no training kit; add one"):
             await begin(line.house.store, line.clock, "sheen", Asked())
+
+
+async def test_a_drill_in_which_no_jar_was_told_says_only_what_was_not_taken(talk: Talk) -> None:
+    case = await begun(talk, "handover")
+    assert (await score_now(talk.house.store, "handover", case)).splitlines() == [
+        "DRILL-1, One ship, one cut seal, one hand-over: 0 jars told, 5 asked for.",
+        "Asked for and not taken: 1 clean water, 2 spill, 1 suspect source, 1 duplicate.",
+    ]
+    with pytest.raises(AskedWrongly, match="CH-014 is no drill's case"):
+        await score_now(talk.house.store, "handover", "CH-014")
+
+
+async def test_a_training_kit_is_counted_as_an_exercise_and_raises_no_alert(talk: Talk) -> None:
+    await begun(talk)
+    assert (await talk.says("R1", "kit T jars 1")).startswith("EXERCISE Kit T on record: jars 1.")
+    assert (await talk.says("R1", "inspect T")).startswith("EXERCISE ")
+    assert await talk.show("alerts") == []

@@ -33,10 +33,8 @@ def score(
     asked = sum(drill.wanted.values())
     return [
         word("drill.score", case=case, title=drill.title, jars=len(jars), asked=asked),
-        _order(jars, order, word),
-        _gloves(jars, word),
-        _seals(jars, kit, word),
-        _cold(jars, word),
+        *((_order(jars, order, word), _gloves(jars, word)) if jars else ()),
+        *((_seals(jars, kit, word), _cold(jars, word)) if jars else ()),
         *_gaps(drill, jars, table, limits, word),
     ]
 
@@ -48,7 +46,7 @@ def _numbers(jars: list[Sample]) -> str:
 def _order(jars: list[Sample], order: PlanTable, word: Callable[..., str]) -> str:
     wrong = out_of_order(jars, order)
     if not wrong:
-        return word("drill.order.kept" if jars else "drill.order.none")
+        return word("drill.order.kept")
     pairs = ", ".join(word("drill.order.pair", number=a.number, after=b.number) for a, b in wrong)
     return word("drill.order.broken", pairs=pairs)
 
