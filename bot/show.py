@@ -17,7 +17,7 @@ from .model.people import Unit
 from .model.sample import Sample
 from .model.times import iso_utc, us_of_iso
 from .reports.cold_listing import cooler_line
-from .reports.custody import custody_listing
+from .reports.custody import custody_listing, results
 from .reports.kit import kit_line, restock_csv
 from .reports.listing import alert_line, people_lines, sample_line, text_line
 from .reports.plan import plan_line
@@ -190,6 +190,11 @@ async def _custody(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None)
     return custody_listing((await _lines_of_custody(tx, unit, case)).values())
 
 
+async def _results(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:
+    numbers = {sample.id: sample.number for sample in await reading.samples(tx, case)}
+    return results(await reading.custody(tx, case), numbers)
+
+
 async def _custody_at(tx: Tx, unit: Unit, case: str | None, at: str) -> Lines:
     try:
         at_us = us_of_iso(at)
@@ -219,6 +224,7 @@ LISTS: dict[str, Callable[[Tx, Unit, dict[str, Case], str | None], Awaitable[Lin
     "alerts": _alerts,
     "cooler": _cooler,
     "custody": _custody,
+    "results": _results,
     "kit": _kit,
     "plan": _plan,
     "cases": _cases,

@@ -178,6 +178,9 @@ class Things:
             case said.PaperKept():
                 kept = (entry.id, body.photo.sha256, draft.author, entry.chain, body.samples[0])
                 self.photos.append((*kept, draft.received_us, doc_of(body)))
+            case said.ResultAttached() if body.file is not None:
+                kept = (entry.id, body.file.sha256, draft.author, entry.chain, body.samples[0])
+                self.photos.append((*kept, draft.received_us, doc_of(body)))
             case said.PhotoAssigned():
                 self.assigned.append((body.photo_id, body.sample))
             case _ if (id_ := alert_of(body)) is not None:

@@ -28,7 +28,7 @@ from .whole_lines import hear_whole_line
 _STARTS = "|".join(
     (
         "cooler|fridge|need|strike",
-        "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|box",
+        "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|retain|release|dispose|result|box",
         "kit|inspect|restock|restocked|used",
         "suspects?|refused|impossible",
     )

@@ -19,6 +19,7 @@ from ..model.entries import (
     KitInspected,
     PaperKept,
     PhotoKept,
+    ResultAttached,
     SampleDeclared,
 )
 from ..model.errand import Errand
@@ -212,7 +213,7 @@ class Turn:
     def kept_files(self) -> bool:
         """True where this turn has put the message's files on record."""
         return any(
-            isinstance(draft.body, (PhotoKept, PaperKept))
+            isinstance(draft.body, (PhotoKept, PaperKept, ResultAttached))
             or (isinstance(draft.body, KitInspected) and draft.body.photos)
             for draft in self._drafts
         )

@@ -6,11 +6,13 @@ from .administration import hear_administration
 from .cold_moves import hear_moved
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
+from .custody.arrival import hear_result
 from .custody.boxes import hear_box
 from .custody.keep import hear_explained, hear_resealed, hear_stored
 from .custody.offer import hear_offer, hear_withdrawn
 from .custody.paper import hear_closed, hear_paper
 from .custody.read import hear_reading
+from .custody.retain import hear_disposal, hear_retention
 from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
 from .forecast_asked import hear_how_long
@@ -33,6 +35,9 @@ LINES = (
     hear_refusal,
     hear_answer,
     hear_paper,
+    hear_retention,
+    hear_disposal,
+    hear_result,
     hear_closed,
     hear_explained,
     hear_stored,

@@ -75,7 +75,10 @@ class Box(Frozen):
 
 
 class Custody(Frozen):
-    """With whom the jar is since when (us UTC), how it came there, and what is on offer."""
+    """With whom the jar is since when (us UTC), how it came there, and what is on offer.
+
+    `retained` is the order that keeps it; `acknowledged`: read one by one where it arrived in a box.
+    """
 
     holder: str
     since_us: int
@@ -84,6 +87,8 @@ class Custody(Frozen):
     offer: Offer | None = None
     marks: tuple[Mark, ...] = ()
     seals: tuple[NewSeal, ...] = ()
+    retained: str | None = None
+    acknowledged: bool = False
     box: Box | None = None
 
     @property
@@ -115,7 +120,8 @@ def _(body: said.SealRead, custody: Custody, draft: Draft) -> dict[str, object]:
     offer = custody.offer
     if offer is None or body.offer != offer.id or draft.author != offer.to:
         own = draft.author == custody.holder and body.offer is None
-        return {"marks": _marked(custody, body, draft)} if own else {}
+        read = {"marks": _marked(custody, body, draft), "acknowledged": body.container is None}
+        return read if own else {}
     apart = _is_apart(body, offer)
     told = {
         "agrees": body.agrees,
@@ -161,7 +167,8 @@ def _(body: said.CustodyReceived, custody: Custody, draft: Draft) -> dict[str, o
     if offer is None or offer.id != body.offer:
         return {}
     since_us = draft.received_us if body.at_us is None else body.at_us
-    kept = {"type": offer.type, "place": offer.place, "offer": None}
+    alone = offer.container is None
+    kept = {"type": offer.type, "place": offer.place, "offer": None, "acknowledged": alone}
     return {"holder": offer.to, "since_us": since_us, **kept}
 
 
@@ -187,6 +194,8 @@ def _(body: said.Resealed, custody: Custody, draft: Draft) -> dict[str, object]:
     older = custody.seals
     if older and older[-1].number.upper() == body.number.upper():
         older = older[:-1]  # told again, with its witness
+    if body.declared:
+        return {"seals": (*older, fresh)}
     broken = Mark(sort="broken", by=draft.author, received_us=draft.received_us, words=body.why)
     known = any(mark.sort in ("broken", "cut", "lifted") for mark in custody.marks)
     return {"seals": (*older, fresh), "marks": custody.marks if known else (*custody.marks, broken)}
@@ -213,3 +222,13 @@ def _(body: said.PaperKept, custody: Custody, draft: Draft) -> dict[str, object]
     if offer is None or offer.id != body.offer:
         return {}
     return {"offer": offer.model_copy(update={"signed": True})}
+
+
+@_change.register
+def _(body: said.RetentionOrdered, custody: Custody, draft: Draft) -> dict[str, object]:
+    return {"retained": body.words}
+
+
+@_change.register
+def _(body: said.RetentionLifted, custody: Custody, draft: Draft) -> dict[str, object]:
+    return {"retained": None}

@@ -2,16 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from ..model.entries import Draft, ResultAttached
 from ..model.times import iso_utc
 from ..rules.custody import Gap, Line, Link, Reading, Stay
 
 
 def custody_listing(lines: Iterable[Line]) -> list[dict[str, Any]]:
     """Each jar's links and gaps in the order of their times, jar by jar."""
-    return [one for line in lines for one in _of_jar(line)]
+    return [one for line in lines for one in (*_of_jar(line), *_loose(line))]
+
+
+def _loose(line: Line) -> list[dict[str, Any]]:
+    """Readings outside a hand-over: a holder's own, a laboratory's item by item, anybody's."""
+    head = {"sample": line.sample.number, "case": line.sample.case}
+    return [{**head, "reading": _reading(reading)} for reading in line.loose]
+
+
+def results(drafts: Iterable[Draft], numbers: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Each result as it came, with the numbers of its jars. `numbers`: sample id to its number."""
+    return [
+        {
+            "case": draft.chain,
+            "samples": [numbers.get(id_, id_) for id_ in draft.body.samples],
+            "words": draft.body.words,
+            "file": None if draft.body.file is None else draft.body.file.sha256,
+            "by": draft.author,
+            "received_at": iso_utc(draft.received_us),
+        }
+        for draft in drafts
+        if isinstance(draft.body, ResultAttached)
+    ]
 
 
 def _of_jar(line: Line) -> list[dict[str, Any]]:
@@ -50,6 +73,7 @@ def _link(number: str, case: str, link: Link) -> dict[str, Any]:
         "coded": link.coded,
         "on_phone_of": link.on_phone_of,
         "papers": list(link.papers),
+        "authority": link.authority,
         "container": link.container,
         "ended_at": iso_utc(link.ended_us) if link.ended_us is not None else None,
         "readings": [_reading(reading) for reading in link.readings],
@@ -66,6 +90,7 @@ def _reading(reading: Reading) -> dict[str, Any]:
         "unread": reading.unread,
         "condition": reading.condition,
         "agrees": reading.agrees,
+        "temperature": reading.temperature,
     }
 
 

@@ -93,6 +93,7 @@ def sample_line(
         "tube": sample.text("tube"),
         "with": sample.holder,
         "status": status(sample),
+        "retained": None if sample.custody is None else sample.custody.retained,
         "struck": sample.struck,
         "confirmed": sample.confirmed,
         "flags": [*flags(sample, limits), *(["excursion"] if carried else [])],

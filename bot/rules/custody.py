@@ -27,6 +27,7 @@ class Reading:
     unread: bool
     condition: str | None
     agrees: bool | None
+    temperature: str | None
 
 
 @dataclass
@@ -49,6 +50,7 @@ class Link:
     coded: bool | None = None
     on_phone_of: str | None = None
     papers: tuple[str, ...] = ()
+    authority: str | None = None
     read_us: int | None = None
     closed_us: int | None = None
     closed_at: str | None = None
@@ -229,11 +231,12 @@ def _offered(body: said.CustodyOffered, draft: Draft) -> Link:
         carrier=body.carrier,
         container=body.container,
         coded=body.coded,
+        authority=body.authority,
     )
 
 
 def _read(line: Line, body: said.SealRead, draft: Draft) -> None:
-    told = body.model_dump(include={"number", "tape", "unread", "condition", "agrees"})
+    told = body.model_dump(include={"number", "tape", "unread", "condition", "agrees", "temperature"})
     reading = Reading(by=draft.author, at_us=draft.received_us, **told)
     link = next((one for one in line.links if one.id == body.offer and one.ended == "open"), None)
     if link is None:

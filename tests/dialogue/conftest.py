@@ -32,3 +32,18 @@ async def untold(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
     shutil.copy(migrated_file, tmp_path / "coldjar.db")
     async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, told=False) as line:
         yield line
+
+
+COURIER = {"K1": "sms:+447700900005", "L1": "sms:+447700900006"}
+WITH_COURIER = SETUP + "".join(
+    f'[[people]]\nname = "{name}"\nroles = ["{role}"]\naddresses = ["{COURIER[name]}"]\n'
+    for name, role in (("K1", "courier"), ("L1", "laboratory"))
+)
+
+
+@pytest.fixture
+async def sending(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
+    """The line with a courier and a laboratory on it."""
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, WITH_COURIER) as line:
+        yield line

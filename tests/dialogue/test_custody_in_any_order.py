@@ -40,6 +40,7 @@ def sayings() -> st.SearchStrategy[str]:
         st.builds("{} {} {}{}".format, jar, seal, how, own_times()),
         st.just("01 5101 whole 02 5102 whole"),
         st.builds("{} unread".format, jar),
+        st.builds("dispose {} with R2 authority court letter 77".format, jar),
         st.builds("paper {} to Mate".format, jar),
         st.builds("paper {} from Mate".format, jar),
         st.builds("explain {} in my van".format, jar),

@@ -2,28 +2,9 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import AsyncIterator
-from pathlib import Path
-
-import pytest
-
+from tests.dialogue.conftest import COURIER
 from tests.dialogue.test_custody import jars, links
-from tests.talk import ADDRESSES, SETUP, Talk, talk_to
-
-COURIER = {"K1": "sms:+447700900005", "L1": "sms:+447700900006"}
-WITH_COURIER = SETUP + "".join(
-    f'[[people]]\nname = "{name}"\nroles = ["{role}"]\naddresses = ["{COURIER[name]}"]\n'
-    for name, role in (("K1", "courier"), ("L1", "laboratory"))
-)
-
-
-@pytest.fixture
-async def sending(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
-    """The line with a courier and a laboratory on it."""
-    shutil.copy(migrated_file, tmp_path / "coldjar.db")
-    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, WITH_COURIER) as line:
-        yield line
+from tests.talk import ADDRESSES, Talk
 
 
 def told(talk: Talk, who: str) -> str:

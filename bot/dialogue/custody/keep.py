@@ -100,11 +100,15 @@ def hear_resealed(turn: Turn, text: str) -> bool:
 def _reseal(turn: Turn, jar: Sample, seal: str, witness: str | None, why: str) -> str:
     if witness is not None and witness.lower() == turn.person.name.lower():
         witness = None  # nobody is their own witness
-    turn.write(jar.case, Resealed(samples=(jar.id,), number=seal, witness=witness, why=why))
+    declared = turn.person.has("laboratory")
+    body = Resealed(samples=(jar.id,), number=seal, witness=witness, why=why, declared=declared)
+    turn.write(jar.case, body)
     queries = [
         raise_query(turn, turn.sample(jar.id), "seal", finding.rule, wording_of(turn, finding))
         for finding in seal_findings(turn, jar, seal)
     ]
     key = "custody.resealed" if witness else "custody.resealed_alone"
+    if declared:
+        key = "custody.resealed_declared"
     text = turn.word(key, number=listed(turn, [jar]), seal=seal, witness=witness or "", first=jar.number)
     return " ".join((text, *queries))

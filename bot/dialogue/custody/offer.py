@@ -136,11 +136,15 @@ def own_time(turn: Turn, words: str) -> TimeTold | str | None:
     return turn.word("custody.unread", words=words[:MOST_NAMED])
 
 
+def _is_gone(jar: Sample) -> bool:
+    return jar.custody is not None and jar.custody.type == "disposal"
+
+
 def find_held(turn: Turn, numbers: tuple[NumberTold, ...]) -> Found:
     """The jars of these numbers that are on record with this person, and why others are not theirs."""
 
     def fits(jar: Sample) -> bool:
-        return jar.holder == turn.person.name and jar.struck is None
+        return jar.holder == turn.person.name and jar.struck is None and not _is_gone(jar)
 
     return find_jars(turn, numbers, fits, lambda number, here: not_with_you(turn, number, here))
 
@@ -196,6 +200,8 @@ def not_with_you(turn: Turn, number: NumberTold, here: list[Sample]) -> str:
     if not here:
         return unknown(turn, number.number)
     jar = here[-1]
+    if _is_gone(jar):
+        return turn.word("custody.disposed", number=jar.number)
     if jar.struck is not None and jar.holder == turn.person.name:
         return turn.word("custody.struck", number=jar.number, why=jar.struck[:MOST_NAMED])
     return turn.word("custody.not_with_you", number=jar.number, person=jar.holder)

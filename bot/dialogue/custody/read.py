@@ -13,9 +13,11 @@ from ..readers.clock_time import TimeTold
 from ..readings import time_value
 from ..speakers import lacks_code
 from ..turn import Turn
+from .arrival import arrived
 from .identity import speak_as
 from .jars import MOST_NAMED, answer, keep_words, listed, look_up, numbered, several, tell_one, unknown
 from .offer import like, own_time
+from .retain import refuse_disposal
 from .seal_lines import LIKELY, Item, Lines, scan_seals
 from .settle import answer_difference, tell_of_marks
 
@@ -26,6 +28,7 @@ class Heard:
 
     time: TimeTold | None
     may_move: bool
+    temperature: str | None = None
     moved: list[Sample] = field(default_factory=list)
     known: list[Sample] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
@@ -62,7 +65,7 @@ def _is_mine_to_read(turn: Turn, jar: Sample) -> bool:
 def _read_all(turn: Turn, lines: Lines, text: str) -> None:
     time = own_time(turn, lines.time or "")
     told = time if isinstance(time, TimeTold) else None
-    heard = Heard(told, may_move=not isinstance(time, str))
+    heard = Heard(told, may_move=not isinstance(time, str), temperature=lines.temperature)
     if isinstance(time, str):
         heard.said.append(time)
     if lines.left:
@@ -97,7 +100,7 @@ def _read_one(turn: Turn, item: Item, heard: Heard) -> None:
         heard.said.append(answer_difference(turn, jar, item.raw, item.seal))
     else:
         key = "custody.read_own" if jar.holder == turn.person.name else "custody.not_offered"
-        heard.said.append(turn.word(key, number=jar.number, person=jar.holder))
+        heard.said.append(arrived(turn, jar) or turn.word(key, number=jar.number, person=jar.holder))
 
 
 def _answers(turn: Turn, jar: Sample) -> bool:
@@ -121,6 +124,7 @@ def _write(turn: Turn, jar: Sample, item: Item, heard: Heard) -> None:
         agrees=None if item.unread else agrees,
         coded=turn.proven or None,
         on_phone_of=turn.phone_of,
+        temperature=heard.temperature,
     )
     turn.write(jar.case, body, event=None if heard.time is None else heard.time.iso)
 
@@ -140,6 +144,9 @@ def settle(turn: Turn, before: Sample, jar: Sample, heard: Heard, box: str | Non
         tell_of_marks(turn, jar, fresh=_marks(jar) > _marks(before), box=box)
     elif offer.condition is None:
         heard.said.append(turn.word("custody.ask_condition", **names))
+    elif offer.type == "disposal" and jar.custody is not None and jar.custody.retained is not None:
+        refuse_disposal(turn, [jar], "read")
+        heard.said.append(turn.word("custody.retained", number=number))
     elif lacks_code(turn):
         heard.said = list(dict.fromkeys((*heard.said, turn.word("code.hand_over"))))
     elif offer.paper:

@@ -22,6 +22,7 @@ _NOT_READ = re.compile(
     r"\b(?:not|cannot be|can't be|cant be)\s+(?:read|readable|seen)\b|\bno\s+seal\b", re.IGNORECASE
 )
 _SEAL = re.compile(r"[A-Za-z]{0,3}-?[0-9]{1,10}", re.ASCII)
+_WARM = re.compile(r"-?[0-9]{1,2}(?:[.,][0-9]+)?[CF]", re.ASCII | re.IGNORECASE)
 _JAR = re.compile(r"[A-Za-z]{0,2}-?[0-9]{1,3}", re.ASCII)
 # How a line begins that may be one: cheap, because every text is held against it.
 LIKELY = re.compile(
@@ -61,11 +62,12 @@ class Item:
 
 @dataclass
 class Lines:
-    """What a text says of seals; `left` are the words that say nothing, `time` as typed."""
+    """What a text says of seals; `left` are the words that say nothing; `time`, `temperature` as typed."""
 
     items: list[Item] = field(default_factory=list)
     left: list[str] = field(default_factory=list)
     time: str | None = None
+    temperature: str | None = None
 
 
 def scan_seals(text: str) -> Lines:
@@ -93,13 +95,21 @@ def _take(tokens: list[str], place: int, lines: Lines) -> int:
         return _take_tape(tokens, place + 1, item)
     elif item is not None and not item.reads and not item.conditions and _SEAL.fullmatch(token):
         item.seal = token
+    else:
+        _take_other(token, lines)
+    return place + 1
+
+
+def _take_other(token: str, lines: Lines) -> None:
+    """A next jar's number, the time or the temperature of them all, or words that say nothing."""
+    if _WARM.fullmatch(token):
+        lines.temperature = token
     elif _JAR.fullmatch(token):
         _begin(token, lines)
     elif looks_like_time(token) and lines.time is None:
         lines.time = token
     else:
         lines.left.append(token)
-    return place + 1
 
 
 def _begin(token: str, lines: Lines) -> None:

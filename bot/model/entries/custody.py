@@ -12,11 +12,15 @@ __all__ = [
     "CustodyReceived",
     "CustodyRefused",
     "DifferenceAnswered",
+    "DisposalRefused",
     "GapExplained",
     "JarsStored",
     "OfferWithdrawn",
     "PaperKept",
     "Resealed",
+    "ResultAttached",
+    "RetentionLifted",
+    "RetentionOrdered",
     "SealRead",
 ]
 
@@ -27,6 +31,7 @@ class CustodyOffered(OfCustody):
     `type` as in the list of custody; `place` where the jars will be, in the giver's words; `carrier` who
     carries them; `container` where they go as one box under its own seal; `giver` where it is not the author.
     `paper`: one side has no phone here and signed. `coded`: with a code of the author's own.
+    `authority` and route of a disposal, in the author's words.
     """
 
     offer: str
@@ -40,13 +45,15 @@ class CustodyOffered(OfCustody):
     giver: str | None = None
     paper: bool = False
     coded: bool | None = None
+    authority: str | None = None
 
 
 class SealRead(OfCustody):
     """Somebody read a seal off a jar, or off the `container` of these jars; every reading is an entry.
 
     `number` or `tape` as read, both None where it could not be read (`unread`). `condition` is None where
-    it was not told. `agrees` is derived: None where nothing on record could be compared.
+    it was not told. `agrees` is derived: None where nothing on record could be compared. `temperature`
+    stands as typed.
     """
 
     offer: str | None = None
@@ -57,6 +64,7 @@ class SealRead(OfCustody):
     container: str | None = None
     condition: str | None = None
     agrees: bool | None = None
+    temperature: str | None = None
     coded: bool | None = None
     on_phone_of: str | None = None
 
@@ -104,11 +112,15 @@ class GapExplained(OfCustody):
 
 
 class Resealed(OfCustody):
-    """A new seal stands beside the old one, which stays on; who saw it (None: not told), and why."""
+    """A new seal stands beside the old one, which stays on; who saw it (None: not told), and why.
+
+    `declared`: a laboratory's own, after its work, and no exception.
+    """
 
     number: str
     witness: str | None
     why: str
+    declared: bool = False
 
 
 class JarsStored(OfCustody):
@@ -140,3 +152,29 @@ class PaperKept(OfCustody):
     offer: str
     photo: Attachment
     caption: str = ""
+
+
+class RetentionOrdered(OfCustody):
+    """These jars are kept until the order is lifted; the order in its author's words."""
+
+    words: str
+
+
+class RetentionLifted(OfCustody):
+    """No retention order stands for these jars any more, and why."""
+
+    words: str
+
+
+class DisposalRefused(OfCustody):
+    """Somebody asked to dispose of these jars and a rule forbids it."""
+
+    why: str
+    words: str
+
+
+class ResultAttached(OfCustody):
+    """A laboratory's result on these jars, verbatim, with its file where one came."""
+
+    words: str
+    file: Attachment | None = None
