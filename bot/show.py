@@ -10,6 +10,8 @@ from storage import alerts, bundle, reading
 from storage.database import Database, Tx
 from storage.views import read_unit
 
+from .clock import SystemClock
+from .dialogue.turn import Trade
 from .model.case import Case
 from .model.cold import Life, key_of, life_of
 from .model.errors import AskedWrongly
@@ -23,6 +25,7 @@ from .reports.listing import alert_line, people_lines, sample_line, text_line
 from .reports.plan import plan_line
 from .rules.cold import Carried, carried, excursions, water_in
 from .rules.custody import Line, custody_lines, with_whom
+from .rules.holding import holding
 from .rules.limits import Limits, limits_in_force
 from .rules.plan import matrix_of
 from .wiring import Trades, par_table, plan_table
@@ -74,8 +77,14 @@ async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None)
     found = await reading.samples(tx, case)
     carries = carried_by(await lives(tx, unit), found, trade.limits)
     return [
-        sample_line(s, cases.get(s.case), trade.table, trade.limits, carries.get(s.id, ())) for s in found
+        _sample(s, cases.get(s.case), trade, carries.get(s.id, ())) for s in found
     ]
+
+
+def _sample(one: Sample, case: Case | None, trade: Trade, carries: tuple[Carried, ...]) -> dict[str, Any]:
+    """A jar's line; which holding times ran out is judged by the clock of whoever asks."""
+    running = holding(one, trade.holding, trade.limits, SystemClock().now_us())
+    return sample_line(one, case, trade.table, trade.limits, carries, running)
 
 
 async def _people(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) -> Lines:

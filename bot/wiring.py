@@ -35,6 +35,7 @@ from .pump import Pump
 from .rules.area import Area
 from .rules.drills import Drill, parse_drill
 from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
+from .rules.holding import HoldingTable, parse_holding_table
 from .rules.limits import limits_in_force
 from .rules.method import MethodTable, parse_method_table
 from .rules.par import ParTable, parse_par_table
@@ -98,6 +99,12 @@ def drills() -> dict[str, Drill]:
     return {drill.name: drill for drill in scripts}
 
 
+@lru_cache(maxsize=1)
+def holding_table() -> HoldingTable:
+    """The holding times, rule by rule."""
+    return parse_holding_table(table_text("holding.toml"))
+
+
 class Trades:
     """The tables, words and limits in force for a unit; made again only when the unit changed."""
 
@@ -117,6 +124,7 @@ class Trades:
                 par=par_table(),
                 plan_table=plan_table(),
                 method=method_table(),
+                holding=holding_table(),
                 words=catalogue(LANGUAGE),
                 limits=limits_in_force(unit.limits),
                 zone=ZoneInfo(unit.zone),

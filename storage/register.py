@@ -65,7 +65,7 @@ READ = "doc NOT LIKE '%\"kind\":%'"
 async def last_readings(tx: Tx, coolers: Iterable[str]) -> dict[str, dict[str, Any]]:
     """The last reading of each of these coolers that has one."""
     sql = f"SELECT doc FROM readings WHERE cooler = $1 AND {READ} ORDER BY at_us DESC, id DESC LIMIT 1"  # noqa: S608 - no values
-    found = {name: await tx.rows(sql, name) for name in coolers}
+    found = {name: await tx.rows(sql, key_of(name)) for name in coolers}
     return {name: json.loads(rows[0][0]) for name, rows in found.items() if rows}
 
 

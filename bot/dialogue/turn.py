@@ -29,6 +29,7 @@ from ..model.sample import Sample, fold
 from ..model.times import utc
 from ..rules.area import Area
 from ..rules.fields import CaseTable, Field, SampleTable
+from ..rules.holding import HoldingTable
 from ..rules.limits import Limits
 from ..rules.method import MethodTable
 from ..rules.par import ParTable
@@ -47,6 +48,7 @@ class Trade:
     par: ParTable
     plan_table: PlanTable
     method: MethodTable
+    holding: HoldingTable
     words: Words
     limits: Limits
     zone: ZoneInfo

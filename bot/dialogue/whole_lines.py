@@ -16,6 +16,7 @@ from .custody.retain import hear_disposal, hear_retention
 from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
 from .forecast_asked import hear_how_long
+from .holding_line import hear_clock, hear_done
 from .kit_line import hear_kit
 from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
@@ -48,6 +49,8 @@ LINES = (
     hear_given,
     hear_cooler,
     hear_moved,
+    hear_clock,
+    hear_done,
     hear_how_long,
     hear_kit,
     hear_inspect,

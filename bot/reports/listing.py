@@ -14,8 +14,10 @@ from ..model.times import iso_utc
 from ..rules.checks import came_late
 from ..rules.cold import Carried
 from ..rules.fields import SampleTable
+from ..rules.holding import Running
 from ..rules.limits import Limits
 from .cold_listing import carried_line
+from .holding_listing import holding_lines
 
 STATUSES = {
     "store": "stored",
@@ -59,10 +61,11 @@ def sample_line(
     table: SampleTable,
     limits: Limits,
     carried: tuple[Carried, ...] = (),
+    running: tuple[Running, ...] = (),
 ) -> dict[str, Any]:
     """One jar as programs read it: stated times keep their offset, server times are UTC.
 
-    `carried` are the excursions of the coolers that it was in.
+    `carried` are the excursions of the coolers that it was in, `running` the legs of its holding times.
     """
     time, place = sample.value("time"), sample.value("position")
     return {
@@ -96,7 +99,8 @@ def sample_line(
         "retained": None if sample.custody is None else sample.custody.retained,
         "struck": sample.struck,
         "confirmed": sample.confirmed,
-        "flags": [*flags(sample, limits), *(["excursion"] if carried else [])],
+        "flags": [*flags(sample, limits), *_marks(carried, running)],
+        "holding": holding_lines(running),
         "excursions": [carried_line(one) for one in carried],
         "photos": [_photo(photo) for photo in sample.photos],
         "queries": [_query(query) for query in sample.queries],
@@ -106,6 +110,11 @@ def sample_line(
         "copied": {f: fact.copied_from for f, fact in sorted(sample.facts.items()) if fact.copied_from},
         "more": {f: fact.value for f, fact in sorted(sample.facts.items()) if f not in NAMED},
     }
+
+
+def _marks(carried: tuple[Carried, ...], running: tuple[Running, ...]) -> list[str]:
+    past = any(one.state == "past" for one in running)
+    return [*(["excursion"] if carried else []), *(["holding"] if past else [])]
 
 
 def _in(value: object, key: str) -> Any:

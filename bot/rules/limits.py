@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
 
 from pydantic import Field, JsonValue
 
@@ -47,6 +48,11 @@ class Limits(Frozen):
     cooler_thick_w_per_k: float = Field(0.4, gt=0, description=f"Walls of 50 L, thick: {COMMON}")
     cooler_foam_w_per_k: float = Field(0.6, gt=0, description=f"Walls of a foam box: {COMMON}")
     sun_celsius: float = Field(10, ge=0, description=f"Full sun on a dark lid adds up to: {COMMON}")
+    holding_starts: Literal["collection", "receipt"] = Field(
+        "collection", description="A holding time starts (a laboratory; EPA safe-water FAQ differs)"
+    )
+    holding_last_hours: float = Field(6, ge=0, description=f"The last warning of a holding time: {COMMON}")
+    shipping_lead_hours: float = Field(24, ge=0, description=f"From sending a box to its arrival: {COMMON}")
     hot_oil_c: float = Field(40.0, description=f"Oil hotter than this burns and cracks cold glass: {COMMON}")
     safety_hours: float = Field(12, gt=0, description=f"The safety questions are asked again after: {COMMON}")
     kit_look_days: float = Field(31, gt=0, description=f"A kit is looked at again after: {COMMON}")
