@@ -38,7 +38,8 @@ def hear_box(turn: Turn, text: str) -> bool:
         return _seal(turn, boxed, sealed, text)
     jars = jars_in(turn, boxed.name)
     if not jars:
-        return boxed.name.startswith("box") and _say_unknown(turn, boxed, text)
+        meant = sealed or opened or _READ.match(boxed.rest)  # and not that a box of something ran out
+        return bool(meant) and boxed.name.startswith("box") and _say_unknown(turn, boxed, text)
     if sealed is not None and all(jar.holder == turn.person.name and jar.offer is None for jar in jars):
         _write_sealed(turn, boxed.name, jars, sealed["seal"])
         return True
