@@ -135,7 +135,7 @@ class Gulp:
                 loose.pop(photo_id, None)
             for entry in entries:
                 body = entry.draft.body
-                if isinstance(body, PhotoKept) and body.sample is None:
+                if isinstance(body, PhotoKept) and body.sample is None and not body.of_card:
                     loose[entry.id] = LoosePhoto(
                         id=entry.id,
                         chain=entry.chain,

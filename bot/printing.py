@@ -15,6 +15,7 @@ from storage.views import read_unit
 from .model.entries import UNIT_CHAIN
 from .model.errors import AskedWrongly
 from .papers import render
+from .reports.card import card
 from .reports.kit import restock_paper
 from .reports.papers import Facts, custody_sheet, exceptions, labels, packing, transmittal
 from .reports.record import stated
@@ -43,7 +44,7 @@ async def make(paper: str, facts: Facts, order: Order) -> bytes:
         wanted = numbers_of(order.jars, facts)
         facts = replace(facts, samples=[jar for jar in facts.samples if jar["number"] in wanted])
         facts = replace(facts, custody=[line for line in facts.custody if line["sample"] in wanted])
-    if not facts.samples:
+    if not facts.samples and paper not in EMPTY:
         raise AskedWrongly(f"No jar of {facts.case} is on record; there is nothing to print.")
     return await render(paper, PAPERS[paper](facts, order))
 
@@ -121,4 +122,6 @@ PAPERS: dict[str, Callable[[Facts, Order], dict[str, Any]]] = {
     "transmittal": lambda facts, order: transmittal(facts, order.asked),
     "packing": lambda facts, order: packing(facts, _boxes(facts, order)),
     "exceptions": lambda facts, order: exceptions(facts),
+    "card": lambda facts, order: card(facts),
 }
+EMPTY = ("card",)  # what is printed before there is a jar

@@ -230,11 +230,11 @@ async def _supply_loose(tx: Tx, board: Board, keys: list[Key]) -> None:
         sql = """SELECT id, chain, received_us, doc FROM photos WHERE person = $1 AND sample_id IS NULL
         ORDER BY received_us DESC, id DESC LIMIT 50"""
         rows = reversed(await tx.rows(sql, person))
+        kept = [(id_, chain, at, PhotoKept.model_validate_json(doc)) for id_, chain, at, doc in rows]
         board.loose[person] = {
-            id_: LoosePhoto(
-                id=id_, chain=chain, received_us=at, photo=PhotoKept.model_validate_json(doc).photo
-            )
-            for id_, chain, at, doc in rows
+            id_: LoosePhoto(id=id_, chain=chain, received_us=at, photo=body.photo)
+            for id_, chain, at, body in kept
+            if not body.of_card
         }
 
 

@@ -30,7 +30,7 @@ _STARTS = "|".join(
         "cooler|fridge|need|strike",
         "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|retain|release|dispose|result|box",
         "kit|inspect|restock|restocked|used",
-        "suspects?|refused|impossible",
+        "suspects?|refused|impossible|card",
     )
 )
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from ..model.entries import FactTold, NoteMade
@@ -11,7 +12,7 @@ from .catch_up import late_text
 from .confirm import confirm
 from .one_line import Scan, scan
 from .order import gloves_words, order_words
-from .photos import attach
+from .photos import attach, is_card
 from .plan_told import take_suspect
 from .queries import findings, wording_of
 from .read_back import for_eyes, hold, label, ok_choice, old_words, parts, read_back
@@ -22,10 +23,13 @@ from .turn import Turn
 from .walk import ask, ask_back
 from .which_case import ask_case, case_of_number
 
+_CARD = re.compile(r"^\s*card\s*:?\s+(\S+)(.*)$", re.IGNORECASE | re.DOTALL)
+
 
 def hear_jar(turn: Turn, text: str) -> bool:
     """A line that begins with a number and says something of that jar is on record."""
     typed = text
+    text = _CARD.sub(r"\1 card\2", text) if is_card(text) else text
     text, same, refused = take_same(turn, text)
     text, whose = _take_suspect(turn, text)
     found = _scan_jar(turn, text)
@@ -45,7 +49,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     facts = (*found.facts, *shared_position(turn.message))
     placed = place(turn, case, found.number, facts)
     told = tell(turn, placed.sample, facts) if facts else Told(placed.sample)
-    shown = attach(turn, placed.sample)
+    shown = [] if is_card(typed) else attach(turn, placed.sample)  # a card's picture shows no jar
     if found.left:
         turn.write(case.name, NoteMade(words=typed))
     sample = turn.sample(placed.sample.id)
@@ -72,6 +76,8 @@ def _warnings(
 ) -> list[str]:
     """What is said once; not where something else is asked first, nor of what was told hours later."""
     message = turn.message
+    if sample.text("from_card") == "yes":
+        return []  # it was taken long ago
     late = came_late(message.said_us, message.received_us, turn.trade.limits)
     if late or placed.apart or placed.account or told.unexplained or sample.declared_by != turn.person.name:
         return []

@@ -99,6 +99,13 @@ def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan, said: st
         found.facts.extend(fact for fact in read if not found.has(fact.field))
 
 
+def _answer_length(after: list[str]) -> int:
+    """Of "changed", "not changed" and the like, 0 where none follows."""
+    if len(after) > 1 and after[0] == "not":
+        return 2
+    return 1 if after and after[0] in _YES_NO else 0
+
+
 class _Words:
     """The words of a line, claimed part by part from the left."""
 
@@ -161,13 +168,13 @@ class _Words:
         match one.reader:
             case "cooler":
                 return self._cooler_length(after)
-            case "text" | "seal" if one.reader == "text" or self._lower[self._at] == "tape":
-                bare = self._lower[self._at] in one.keeps_word and one.reader == "text"
+            case "text":
+                bare = self._lower[self._at] in one.keeps_word
                 return 0 if bare and self._ends_at(after[:1]) else self._text_length(after)
+            case "seal":
+                return self._seal_length(after)
             case "yes_no":
-                if after[:2] and after[0] == "not" and after[1:2]:
-                    return 2
-                return 1 if after and after[0] in _YES_NO else 0
+                return _answer_length(after)
             case "photo":
                 return 1 if after and after[0].isdigit() and len(after[0]) < 3 else 0
             case "time":
@@ -182,6 +189,12 @@ class _Words:
             if isinstance(read_field(one, said, self._source), tuple):
                 return count
         return 1
+
+    def _seal_length(self, after: list[str]) -> int:
+        """A number is one word; tape runs on over its initials, behind the word seal too."""
+        if self._lower[self._at] == "tape":
+            return self._text_length(after)
+        return 1 + self._text_length(after[1:]) if after[:1] == ["tape"] else 1
 
     def _ends_at(self, after: list[str]) -> bool:
         """True where nothing that belongs to a bare word ("bilge 1005") follows it."""

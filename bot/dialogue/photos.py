@@ -85,6 +85,10 @@ def hear_files(turn: Turn) -> bool:
     files = turn.message.attachments
     if not files:
         return False
+    if is_card(turn.text):
+        keep_loose(turn)
+        _say_beside(turn, turn.word("photo.card"))
+        return True
     problem = next((file.problem for file in files if file.problem), None)
     complaint = turn.word(f"photo.{problem}") + " " if problem else ""
     conversation = turn.conversation
@@ -106,6 +110,19 @@ def hear_files(turn: Turn) -> bool:
     text = turn.word("photo.which" if guess is None else "photo.guess", count=len(files), number=guess or "")
     ask(turn, "photo_which", complaint + text)
     return True
+
+
+def _say_beside(turn: Turn, said: str) -> None:
+    """Said; a question that is open is asked again behind it."""
+    if turn.conversation.question is not None:
+        ask_again(turn, said)
+    else:
+        turn.say(said)
+
+
+def is_card(text: str) -> bool:
+    """True where a text says that it comes from a filled card."""
+    return text.lower().split()[:1] == ["card"]
 
 
 def keep_loose(turn: Turn) -> None:

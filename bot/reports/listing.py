@@ -166,7 +166,7 @@ def status(sample: Sample) -> str:
 
 
 def flags(sample: Sample, limits: Limits) -> list[str]:
-    """What marks the jar: an open query, a doubtful number, a late text."""
+    """What marks the jar: an open query, a doubtful number, a late text, typed in from a card."""
     found = []
     if sample.open_query is not None:
         found.append("query")
@@ -178,6 +178,8 @@ def flags(sample: Sample, limits: Limits) -> list[str]:
         found.append("without_code")
     if came_late(sample.said_us, sample.received_us, limits):
         found.append("late")
+    if sample.text("from_card") == "yes":
+        found.append("from_card")
     return found
 
 

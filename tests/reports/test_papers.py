@@ -213,7 +213,7 @@ async def test_every_page_is_black_on_white_says_exercise_and_has_its_size(talk:
 @pytest.mark.parametrize(
     ("paper", "order", "sentence"),
     [
-        ("poster", Order(), "There is no paper called poster; there are: custody, labels, transmittal, packing, exceptions."),
+        ("poster", Order(), "There is no paper called poster; there are: custody, labels, transmittal, packing, exceptions, card."),
         ("custody", Order(jars="77"), "No jar 77 is on record in CH-014; name others."),
     ],
 )  # fmt: skip

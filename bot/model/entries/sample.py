@@ -133,6 +133,11 @@ class PhotoKept(Body):
     photo: Attachment
     caption: str = ""
 
+    @property
+    def of_card(self) -> bool:
+        """True where its sender said that it shows a filled card, which is no photo of a jar."""
+        return self.sample is None and self.caption.lower().split()[:1] == ["card"]
+
 
 class PhotoAssigned(Body):
     """A person said which jar a kept file shows."""
