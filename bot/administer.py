@@ -1,11 +1,20 @@
-"""What is done for a unit at the shell of its machine: codes that are shown nowhere else."""
+"""What is done for a unit at the shell of its machine: orders, and codes that are shown nowhere else."""
 
 from __future__ import annotations
 
-from storage.work import Store
+from collections.abc import Callable
+from dataclasses import replace
 
+from storage.work import Store, Work
+
+from .dialogue.administration import ORDERS, hear_administration
+from .dialogue.outcome import Outcome
+from .dialogue.turn import Trade, Turn
+from .gulp import LOOKS, Gulp
+from .model.board import Board, Missing
 from .model.entries import UNIT_CHAIN, CodeIssued, Draft
 from .model.errors import AskedWrongly
+from .model.message import Incoming
 from .model.people import Person, Unit
 from .model.times import HOUR_US
 from .ports import Clock, Secrets
@@ -42,3 +51,42 @@ def known_person(unit: Unit, name: str) -> Person:
     if not person.active:
         raise AskedWrongly(f"{name} is retired; bring them back in the setup file first.")
     return person
+
+
+async def give_order(
+    store: Store, trade_of: Callable[[Unit], Trade], name: str, words: str, clock: Clock
+) -> list[str]:
+    """What the line answers to an order of this person, once it is on record. Raises AskedWrongly."""
+    now_us = clock.now_us()
+    async with store.work() as work:
+        board = work.board()
+        person = known_person(board.unit, name)
+        message = Incoming(
+            channel="shell", account=name, message_id=str(now_us), received_us=now_us, text=words
+        )
+        gulp = Gulp(work, board, trade_of)
+        outcome = await _ordered(work, board, trade_of(board.unit), message, person)
+        here = [say.text for say in outcome.says if say.address == message.address]
+        others = [say for say in outcome.says if say.address != message.address]
+        gulp.absorb(message, replace(outcome, says=others))
+        writes = gulp.finish()
+        writes.conversations.clear()
+        await work.keep(board, writes)
+        # They wait for the service that has the lines: this process has none.
+        await work.queue(writes.texts, "", now_us, {text.address for text in writes.texts})
+    return here
+
+
+async def _ordered(work: Work, board: Board, trade: Trade, message: Incoming, person: Person) -> Outcome:
+    for _ in range(LOOKS):
+        turn = Turn(message, None, board, trade, person)
+        try:
+            heard = hear_administration(turn, turn.text)
+        except Missing as missing:
+            await work.supply(board, missing.keys)
+            continue
+        if not heard:
+            orders = ", ".join(ORDERS)
+            raise AskedWrongly(f"That is no order that {person.name} may give; orders begin: {orders}.")
+        return turn.outcome()
+    raise AskedWrongly("That order never had what it needed; give it in parts.")

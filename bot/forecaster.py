@@ -56,9 +56,7 @@ class Forecaster:
 
         return finish
 
-    async def _made(
-        self, life: Life, cooler_class: str | None, trade: Trade, errand: Errand
-    ) -> ForecastMade:
+    async def _made(self, life: Life, cooler_class: str | None, trade: Trade, errand: Errand) -> ForecastMade:
         now_us = self._clock.now_us()
         seed = zlib.crc32(f"{key_of(life.name)} {now_us}".encode())
         known = known_of(life, cooler_class, trade.limits, now_us, seed)

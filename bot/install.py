@@ -70,7 +70,10 @@ def _not_revoked(file: SetupFile, unit: Unit) -> None:
         known = unit.people.get(person.name)
         for address in person.addresses if known is not None else ():
             if known is not None and address in known.revoked:
-                raise AskedWrongly(f"{address} of {person.name} was revoked; take it out of the setup file.")
+                raise AskedWrongly(
+                    f"{address} of {person.name} was revoked; take it out of the file. If the number is back:"
+                    f" coldjar admin address {person.name} {address}"
+                )
 
 
 def _known_names(file: SetupFile, people: Iterable[str], kits: Iterable[str]) -> None:

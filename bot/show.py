@@ -132,9 +132,7 @@ async def lives(tx: Tx, unit: Unit) -> dict[str, Life]:
     return {key: life_of(names[key], rows[key]) for key in sorted(rows)}
 
 
-def carried_by(
-    known: dict[str, Life], found: list[Sample], limits: Limits
-) -> dict[str, tuple[Carried, ...]]:
+def carried_by(known: dict[str, Life], found: list[Sample], limits: Limits) -> dict[str, tuple[Carried, ...]]:
     """The excursions that each jar carries, by its id."""
     by_id = {sample.id: sample for sample in found}
     carries: dict[str, tuple[Carried, ...]] = {}

@@ -221,9 +221,7 @@ def build(
     )
 
 
-def handlers(
-    store: Store, originals: FolderOriginals, trades: Trades, clock: Clock
-) -> dict[str, Handler]:
+def handlers(store: Store, originals: FolderOriginals, trades: Trades, clock: Clock) -> dict[str, Handler]:
     """Who does which kind of errand."""
     instructor = Instructor(trades.of, drills(), clock)
     codes = PhotoCodes(originals, trades.of, clock)

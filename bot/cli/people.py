@@ -1,4 +1,4 @@
-"""Commands about who is at the other end: code."""
+"""Commands for whoever runs a unit: code, admin."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from typing import Annotated
 
 import typer
 
-from ..administer import issue_code
+from ..administer import give_order, issue_code
 from ..clock import SystemClock, SystemSecrets
 from ..model.errors import AskedWrongly
 from ..model.times import utc
-from ..wiring import open_store, store_key
+from ..wiring import Trades, open_store, store_key
 from .base import StoreOption, app, settings_of
 
 
@@ -58,3 +58,23 @@ def code_command(
         typer.echo(
             f"{name} adds it to seals and hand-overs by SMS: code {code}. The one before counts no more."
         )
+
+
+@app.command(name="admin")
+def admin_command(
+    words: Annotated[list[str], typer.Argument(help="The order, as it would be texted.")],
+    store: StoreOption,
+    as_person: Annotated[str, typer.Option("--as", help="Whose order it is.")],
+) -> None:
+    """Give an order as it would be texted: add and retire, close and reopen, revoke. Each is an entry."""
+    settings = settings_of(store)
+
+    async def work() -> list[str]:
+        opened = await open_store(store, settings, SystemSecrets())
+        try:
+            return await give_order(opened, Trades().of, as_person, " ".join(words), SystemClock())
+        finally:
+            await opened.close()
+
+    for answer in asyncio.run(work()):
+        typer.echo(answer)

@@ -66,6 +66,8 @@ def _hear(turn: Turn) -> None:
     if turn.case is not None and named:
         _leave_other_case(turn, turn.case)
     stopped = _hear_danger(turn)
+    if _names_closed_case(turn, text, in_case_walk):
+        return
     lines = [line.strip() for line in text.splitlines() if line.strip()]
     if len(lines) > 1 and not in_case_walk and all(_LINE.match(line) for line in lines):
         _hear_lines(turn, lines, stopped)
@@ -75,6 +77,18 @@ def _hear(turn: Turn) -> None:
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
     _hear_one(turn, text or turn.text, stopped)
+
+
+def _names_closed_case(turn: Turn, text: str, in_case_walk: bool) -> bool:
+    """What begins with a closed case's name is kept as it came; only its supervisor may have it go on."""
+    words = text.split(maxsplit=1)
+    if in_case_walk or not words or turn.case_named(words[0]) is not None:
+        return False
+    name = turn.closed_case(words[0].rstrip(":,"))
+    if name is None:
+        return False
+    turn.say(turn.word("case.closed", name=name))
+    return True
 
 
 def _leave_other_case(turn: Turn, case: Case) -> None:

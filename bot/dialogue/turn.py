@@ -76,7 +76,9 @@ class Turn:
     `exercise` is set where a text speaks of something that is an exercise's or not, whatever the case.
     """
 
-    def __init__(self, message: Incoming, sha256: str, board: Board, trade: Trade, person: Person) -> None:
+    def __init__(
+        self, message: Incoming, sha256: str | None, board: Board, trade: Trade, person: Person
+    ) -> None:
         self.message = message
         self.board = board
         self.trade = trade
@@ -123,6 +125,17 @@ class Turn:
     def case_named(self, name: str) -> Case | None:
         """An open case as it stands within this turn."""
         return self._cases.get(name) or self.board.cases.get(name)
+
+    def reopen(self, name: str) -> None:
+        """A closed case is looked at as it stood. Raises Missing."""
+        closed = self.board.any_case(name)
+        if closed is not None:
+            self._cases[name] = closed
+
+    def closed_case(self, word: str) -> str | None:
+        """The closed case of this name, in any case of letters."""
+        names = (name for name in self.board.case_names if name.upper() == word.upper())
+        return next((name for name in names if self.case_named(name) is None), None)
 
     def open_cases(self) -> list[Case]:
         """The open cases this person works on, by name; offices and custodians see all."""

@@ -35,6 +35,8 @@ def fold_case(case: Case | None, draft: Draft) -> Case | None:
         return None
     if isinstance(body, said.CaseChanged):
         return case.model_copy(update={"people": body.people, "kits": body.kits})
+    if isinstance(body, said.CaseClosed | said.CaseReopened):
+        return case.model_copy(update={"state": "closed" if isinstance(body, said.CaseClosed) else "open"})
     if isinstance(body, said.SafetyAnswered):
         answer = (body.words, body.answer, draft.received_us)
         return case.model_copy(update={"safety": {**case.safety, f"{draft.author}/{body.question}": answer}})

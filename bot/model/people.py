@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Container
+from typing import Any
 
 from . import entries as said
 from .base import Frozen, JsonValue
@@ -206,6 +207,19 @@ def _cooler(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str, o
     return {"coolers": {**unit.coolers, cooler.name: cooler}}
 
 
+def _without(held: dict[str, Any], draft: Draft) -> dict[str, Any]:
+    gone = draft.body.model_dump(include={"name"})["name"]
+    return {name: one for name, one in held.items() if name != gone}
+
+
+def _no_kit(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str, object]:
+    return {"kits": _without(unit.kits, draft)}
+
+
+def _no_cooler(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str, object]:
+    return {"coolers": _without(unit.coolers, draft)}
+
+
 def _watch(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str, object]:
     return {"watch": draft.body}
 
@@ -263,6 +277,8 @@ CHANGES: dict[type[said.Body], _Change] = {
     said.PersonSet: _person,
     said.KitSet: _kit,
     said.CoolerSet: _cooler,
+    said.KitRetired: _no_kit,
+    said.CoolerRetired: _no_cooler,
     said.WatchSet: _watch,
     said.LimitSet: _limit,
     said.KitStocked: _stock,

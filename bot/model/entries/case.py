@@ -6,7 +6,9 @@ from .base import Body, FactTold
 
 __all__ = [
     "CaseChanged",
+    "CaseClosed",
     "CaseOpened",
+    "CaseReopened",
     "EntryStopped",
     "GasNoted",
     "NoteMade",
@@ -31,6 +33,18 @@ class CaseChanged(Body):
 
     people: tuple[str, ...]
     kits: tuple[str, ...]
+
+
+class CaseClosed(Body):
+    """A case is offered no more; `why` in the words of whoever closed it."""
+
+    why: str
+
+
+class CaseReopened(Body):
+    """A closed case goes on where it stood."""
+
+    why: str
 
 
 class SafetyAnswered(Body):

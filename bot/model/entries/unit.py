@@ -6,8 +6,10 @@ from ..base import JsonValue
 from .base import Body
 
 __all__ = [
+    "CoolerRetired",
     "CoolerSet",
     "HeadsSealed",
+    "KitRetired",
     "KitSet",
     "LimitSet",
     "LinkIssued",
@@ -52,6 +54,18 @@ class CoolerSet(Body):
 
     name: str
     cooler_class: str
+
+
+class KitRetired(Body):
+    """A kit is offered no more; what was taken with it stays as it is."""
+
+    name: str
+
+
+class CoolerRetired(Body):
+    """A cooler is in use no more; what it read stays as it is."""
+
+    name: str
 
 
 class WatchSet(Body):

@@ -126,9 +126,7 @@ def _better(life: Life, start_us: int, now_us: int) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _facts(
-    life: Life, kind: str, limits: Limits, start_us: int, now_us: int, seed: int
-) -> dict[str, Any]:
+def _facts(life: Life, kind: str, limits: Limits, start_us: int, now_us: int, seed: int) -> dict[str, Any]:
     def after(us: int) -> float:
         return max(0.0, (us - start_us) / 1_000_000)
 
@@ -186,4 +184,3 @@ def _outside_at(life: Life, limits: Limits, at_us: int) -> tuple[float, float]:
         case "shade":
             return celsius, 2.0
     return celsius + 1.0, 3.0
-
