@@ -28,6 +28,7 @@ from ..model.people import Unit
 from ..model.times import utc
 from ..reports.record import Look, jar, marks_of, standing, stated, timelines
 from ..reports.weak_points import explained
+from ..rules.label_code import DRILL
 from ..rules.limits import limits_in_force
 from .bag import Bag
 from .masking import is_wordless, stub, without_words
@@ -72,6 +73,8 @@ async def export(tx: Tx, to: Path, originals: Path, wanted: Wanted) -> Exported:
     _refuse_if_there(to)
     part = to.with_name(f"{to.name}.part")
     try:
+        part.unlink(missing_ok=True)
+        part.touch(mode=0o600)  # it holds people's telephone numbers
         with part.open("wb") as stream:
             name = re.sub(r"[^A-Za-z0-9._-]", "_", wanted.case)
             with Bag(stream, name, utc(wanted.made_us).timetuple()[:6]) as bag:
@@ -131,7 +134,8 @@ class _Export:
         bag.add("record.html", await self._page(case, unit, lists, heads[wanted.case], words[-1:], paths))
         bag.add("rfc1751.txt", LIST + "\n")
         bag.add("verify.py", (files(__package__) / "verify.py").read_text(encoding="utf-8"))
-        fingerprint = bag.close(self._info(unit, heads[wanted.case]))
+        info = self._info(unit, heads[wanted.case])
+        fingerprint = bag.close(info | ({"External-Description": DRILL} if case.exercise else {}))
         return Exported(heads[wanted.case], fingerprint, len(paths), tuple(self._found))
 
     def _info(self, unit: Unit, head: tuple[int, str]) -> dict[str, str]:

@@ -16,6 +16,7 @@ import os
 import re
 import sys
 import zipfile
+from collections import Counter
 from typing import Any, BinaryIO, Iterator  # noqa: UP035 - an old Python reads this
 
 GENESIS = "0" * 64
@@ -29,7 +30,10 @@ class Bundle:
     def __init__(self, place: str) -> None:
         self.zip = None if os.path.isdir(place) else zipfile.ZipFile(place)  # noqa: PTH112 - a bare Python
         self.folder = place
-        self.names: dict[str, str] = dict(self._names())
+        named = list(self._names())
+        self.names: dict[str, str] = dict(named)
+        counted = Counter(path for path, _ in named)
+        self.twice = [path for path, count in counted.items() if count > 1 and path]
         self._known: dict[str, str] = {}
 
     def _names(self) -> Iterator[tuple[str, str]]:
@@ -67,6 +71,11 @@ class Bundle:
                 yield from stream
 
 
+def ends_of(held: dict[str, Any]) -> dict[str, Any]:
+    """Chain to count and hash of its last entry. Raises TypeError, ValueError or IndexError else."""
+    return {str(name): [int(end[0]), str(end[1])] for name, end in held.items()}
+
+
 class Chain:
     """One chain being read: what is not as it was written, and the hash of every entry."""
 
@@ -91,15 +100,16 @@ class Chain:
         except (ValueError, KeyError, TypeError):
             self.found.append(f"{self.name}: the line after entry {self._seq} cannot be read")
             return
-        if found and hashlib.sha256(found[2]).hexdigest() != hash_:
+        altered = found is not None and hashlib.sha256(found[2]).hexdigest() != hash_
+        if altered:
             self.found.append(f"{self.name}#{seq}: its text does not give its hash")
         self._stand(seq, str(held.get("previous")))
         self._seq, self._hash = seq, hash_
         self.hashes[seq] = hash_
-        if found:
-            self._read(seq, held)
-        else:
+        if found is None:
             self.masked += 1
+        elif not altered:
+            self._read_or_say(seq, held)
 
     def _stand(self, seq: int, previous: str) -> None:
         if seq > self._seq + 1:
@@ -115,6 +125,12 @@ class Chain:
             return f"{self.name}: entry {first} is gone, {where}"
         return f"{self.name}: entries {first} to {last} are gone, {where}"
 
+    def _read_or_say(self, seq: int, held: dict[str, Any]) -> None:
+        try:
+            self._read(seq, held)
+        except (KeyError, TypeError, ValueError, AttributeError, IndexError):
+            self.found.append(f"{self.name}#{seq}: it is no entry of this program")
+
     def _read(self, seq: int, held: dict[str, Any]) -> None:
         body = held.get("body") or {}
         if held.get("message"):
@@ -123,7 +139,7 @@ class Chain:
         if isinstance(photo, dict):
             self.files.setdefault(photo["sha256"], seq)
         if held.get("kind") == "HeadsSealed":
-            self.midnights.append((body["day"], body["heads"]))
+            self.midnights.append((str(body["day"]), ends_of(body["heads"])))
 
     def held_to(self, seq: int, hash_: str, what: str) -> None:
         """The chain reaches this far with this hash, as `what` says."""
@@ -148,6 +164,7 @@ def manifests(bundle: Bundle) -> dict[str, str]:
                 wrong[path] = "it is gone"
             elif bundle.sha256(path) != sha256:
                 wrong[path] = "its bytes are not those that were exported"
+    wrong.update((path, "it stands twice") for path in bundle.twice)
     for path in bundle.names:
         if path not in listed and not path.endswith("/"):
             wrong[path] = "it was added"
@@ -216,9 +233,14 @@ def against_addresses(bundle: Bundle) -> list[str]:
     """Which values do not give the commitment that stands in the record for them."""
     found = []
     for line in bundle.lines("data/addresses.jsonl"):
-        held = json.loads(line)
-        text = f"coldjar commitment\n{held['salt']}\n{held['value']}"
-        if hashlib.sha256(text.encode()).hexdigest() != held["commitment"]:
+        try:
+            held = json.loads(line)
+            text = f"coldjar commitment\n{held['salt']}\n{held['value']}"
+            given = held["commitment"]
+        except (ValueError, KeyError, TypeError):
+            found.append("a line of data/addresses.jsonl cannot be read")
+            continue
+        if hashlib.sha256(text.encode()).hexdigest() != given:
             found.append(f"address {held['value']}: it does not give its commitment")
     return found
 
@@ -250,8 +272,10 @@ def head_of(bundle: Bundle) -> dict[str, Any]:
         for line in bundle.lines(path):
             try:
                 held = json.loads(line)
-                return held if "heads" in held else {"case": (held.get("entry") or held)["chain"]}
-            except (ValueError, KeyError, AttributeError):
+                if "heads" in held:
+                    return {"case": str(held["case"]), "heads": ends_of(held["heads"])}
+                return {"case": str((held.get("entry") or held)["chain"])}
+            except (ValueError, KeyError, AttributeError, TypeError, IndexError):
                 break
     return {"case": "the case"}
 

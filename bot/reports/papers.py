@@ -149,8 +149,12 @@ def _link(line: Line, zone: tzinfo) -> dict[str, Any]:
 
 def labels(facts: Facts) -> dict[str, Any]:
     """One label a jar that has its evidence number; the others are named. Raises AskedWrongly for none."""
-    ready = [jar for jar in facts.samples if jar["evidence_number"] and not jar["struck"]]
-    waiting = [jar["number"] for jar in facts.samples if not jar["evidence_number"] and not jar["struck"]]
+    there = [jar for jar in facts.samples if not jar["struck"]]
+    waiting = [jar["number"] for jar in there if not jar["evidence_number"]]
+    doubted = [jar["number"] for jar in there if jar["evidence_number"] and "number_query" in jar["flags"]]
+    ready = [jar for jar in there if jar["evidence_number"] and "number_query" not in jar["flags"]]
+    if not ready and doubted:
+        raise AskedWrongly(f"Two jars bear the number {doubted[0]}; settle which before a label is printed.")
     if not ready:
         named = " ".join(waiting) or "none"
         raise AskedWrongly(
@@ -159,6 +163,7 @@ def labels(facts: Facts) -> dict[str, Any]:
     return facts.frame() | {
         "wide": LABELS_WIDE,
         "waiting": waiting,
+        "doubted": sorted(set(doubted)),
         "labels": [
             {**_item(jar, hide=True), "code": _code(label_code(facts.case, jar["number"], facts.exercise))}
             for jar in ready

@@ -160,6 +160,18 @@ async def test_labels_are_refused_where_no_jar_has_its_evidence_number(talk: Tal
         await make("labels", replace(facts, samples=facts.samples[2:]), Order())
 
 
+async def test_no_label_is_printed_for_a_number_that_two_jars_bear(talk: Talk) -> None:
+    await facts_of(talk)
+    await talk.says("R2", "03 spill thick 0930 47.2850N 19.9520W jar seal 5119")
+    facts = await facts_now(talk)
+    assert [jar["number"] for jar in facts.samples].count("03") == 2
+    pdf = await make("labels", facts, Order())
+    assert [code.text for code in zxingcpp.read_barcodes(pages(pdf)[0])] == ["JAR CH-014 04"]
+    assert "another jar bears the number: 03." in text_of(pdf)[0]
+    with pytest.raises(AskedWrongly, match=r"^Two jars bear the number 03; settle which"):
+        await make("labels", facts, Order(jars="03"))
+
+
 async def test_the_transmittal_asks_discloses_and_leaves_the_rest_to_the_pen(talk: Talk) -> None:
     facts = await facts_of(talk, custody=[CLOSED, GAP], coolers=[WARM])
     (text,) = text_of(await make("transmittal", facts, Order(asked={"question": "Compare 03 04 with 05.", "to": "Lab L"})))
