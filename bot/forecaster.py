@@ -11,12 +11,14 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
+from storage import due
 from storage.views import cold_rows, read_unit
 from storage.work import Store, Work
 
 from .dialogue.forecast_says import forecast_text
 from .dialogue.turn import Trade
 from .model.cold import Life, key_of, life_of
+from .model.due import COLD_WINDOW, Due
 from .model.entries import UNIT_CHAIN, Draft, ForecastMade
 from .model.errand import Errand
 from .model.errors import ErrandFailed
@@ -52,6 +54,7 @@ class Forecaster:
         async def finish(work: Work) -> list[Outgoing]:
             if _is_news(life, made):
                 await work.record([_draft(made)])
+                await due.wait(work.tx, [Due(made.made_us, COLD_WINDOW, life.name)])
             return _answer(made, life, trade, errand)
 
         return finish

@@ -6,7 +6,9 @@ from ..model.alert import Alert
 from ..model.entries import UNIT_CHAIN, AlertClosed, AlertTaken
 from ..model.message import AlertMark
 from ..rules.alerts import may_take
+from ..rules.cold import next_reading_due_us
 from ..rules.roles import Action, may
+from .cold_says import instant_text
 from .turn import Turn
 
 LISTED = 6
@@ -22,8 +24,18 @@ def hear_mine(turn: Turn, rest: list[str]) -> bool:
         return True
     for alert in alerts:
         turn.write(UNIT_CHAIN, AlertTaken(alert=alert.id, owner=turn.person.name))
-    turn.say(turn.word("watch.taken", subject=_subjects(alerts)))
+    turn.say(_taken(turn, alerts))
     return True
+
+
+def _taken(turn: Turn, alerts: list[Alert]) -> str:
+    """Whose it is now; of a cooler, when its next reading is due as well."""
+    subject = _subjects(alerts)
+    if alerts[0].subject.startswith("cooler "):
+        due_us = next_reading_due_us(turn.life(alerts[0].subject.partition(" ")[2]), turn.trade.limits)
+        if due_us is not None:
+            return turn.word("watch.taken.cooler", subject=subject, at=instant_text(turn, due_us))
+    return turn.word("watch.taken", subject=subject)
 
 
 def hear_solved(turn: Turn, rest: list[str]) -> bool:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+COLD_WINDOW = "cold_window"  # filed by whoever works out until when a cooler stays cold
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Due:

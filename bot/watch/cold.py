@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..model.alert import Alert
 from ..model.cold import Life, Reading, key_of
-from ..model.due import Due
+from ..model.due import COLD_WINDOW, Due
 from ..model.entries import CoolerRead, Draft
 from ..model.sample import Sample
 from ..model.times import MINUTE_US
@@ -29,7 +29,7 @@ from .scene import Scene
 READING_DUE = "reading_due"
 READING_MISSED = "reading_missed"
 READING_OVERDUE = "reading_overdue"
-WARM, FROZEN, WINDOW = "cooler_warm", "cooler_freezing", "cold_window"
+WARM, FROZEN, WINDOW = "cooler_warm", "cooler_freezing", COLD_WINDOW
 
 
 @dataclass(frozen=True)
@@ -240,7 +240,7 @@ def ask_reading(scene: Scene, due: Due) -> None:
     cold = _awaited(scene, due, 0)
     if cold is not None:
         text = scene.word("watch.reading_due", cooler=cold.life.name, jars=jars_text(scene, cold))
-        scene.remind(READING_OVERDUE, cold.subject, (cold.last.by,), text, exercise=_drill(scene, cold))
+        scene.remind(READING_OVERDUE, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))
 
 
 def miss_reading(scene: Scene, due: Due) -> None:
@@ -249,7 +249,7 @@ def miss_reading(scene: Scene, due: Due) -> None:
     if cold is None:
         return
     text = _missed_text(scene, cold)
-    scene.remind(READING_OVERDUE, cold.subject, (cold.last.by,), text, exercise=_drill(scene, cold))
+    scene.remind(READING_OVERDUE, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))
     for kind in (WARM, FROZEN):
         alert = scene.open_alert(kind, cold.subject)
         if alert is not None:
@@ -287,6 +287,7 @@ def _end_overdue(scene: Scene, cold: Cold) -> None:
         close(scene, alert, scene.word("watch.reading_came", cooler=cold.life.name, celsius=value, at=at))
 
 
-def _drill(scene: Scene, cold: Cold) -> bool:
+def exercise_in(scene: Scene, cold: Cold) -> bool:
+    """True where all jars in it are of exercises."""
     cases = [scene.case(name) for name in cold.cases]
     return bool(cases) and all(case is not None and case.exercise for case in cases)

@@ -12,6 +12,7 @@ from .cold import (
     READING_MISSED,
     READING_OVERDUE,
     WARM,
+    WINDOW,
     ask_reading,
     miss_reading,
     raise_unread,
@@ -38,6 +39,7 @@ from .people import (
     raise_silent,
 )
 from .scene import Scene
+from .window import weigh_window
 
 # What ends an alert of a kind before its next rung, where no entry tells of it: a function that closes it.
 OVER: dict[str, Callable[[Scene, Alert], bool]] = {
@@ -71,6 +73,7 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     PENDING: remind_both,
     PENDING_LONG: raise_pending,
     NOT_IN_COLD: remind_of_cold,
+    WINDOW: weigh_window,
     READING_DUE: ask_reading,
     READING_MISSED: miss_reading,
     READING_OVERDUE: raise_unread,
