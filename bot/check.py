@@ -19,7 +19,7 @@ from .clock import SystemClock, SystemSecrets
 from .model.errors import ColdjarError
 from .model.people import Unit
 from .model.times import DAY_US, MINUTE_US, iso_utc
-from .phone_lines import phone_lines, place_of
+from .phone_lines import phone_lines, place_of, telegram_line
 from .ports import Clock
 from .rules.roles import Action, who_may
 from .settings import Settings, database_url
@@ -103,7 +103,22 @@ def _gateway(store: Path, settings: Settings) -> list[str]:
         return [f"The SMS gateway {settings.sms_gateway} is not reached ({why}); start its bearerbox."]
 
 
-LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (_folder, _address, _clock, _gateway)
+def _telegram(store: Path, settings: Settings) -> list[str]:
+    """Whether Telegram takes the token, and gives no other line its messages."""
+    try:
+        line = telegram_line(settings, SystemClock())
+        return [] if line is None else asyncio.run(line.check())
+    except ColdjarError as problem:
+        return [str(problem)]
+
+
+LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (
+    _folder,
+    _address,
+    _clock,
+    _gateway,
+    _telegram,
+)
 
 
 async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:

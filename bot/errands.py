@@ -87,9 +87,13 @@ class Errands:
         self._mail = mail
         self._clock = clock
         self._name = name
-        self._handlers = handlers
+        self._handlers = dict(handlers)
         self._gave_up = gave_up
         self._running: set[asyncio.Task[None]] = set()
+
+    def learn(self, kind: str, handler: Handler) -> None:
+        """This kind of errand is done by this handler from now on; before `start`, or it stays parked."""
+        self._handlers[kind] = handler
 
     async def start(self) -> None:
         """What a process that is gone was doing is done again; what nobody did and somebody does now, too."""

@@ -14,6 +14,7 @@ from .dialogue.catch_up import catch_up
 from .dialogue.engine import think
 from .dialogue.outcome import Outcome, Say
 from .dialogue.strangers import adoptable, adopted, as_adopted
+from .dialogue.tickets import ticket_of
 from .dialogue.turn import Trade
 from .model.board import Board, Conversation, LoosePhoto, Missing
 from .model.cold import cold_rows
@@ -49,7 +50,9 @@ class Gulp:
         """The message and all that follows from it are in the write set."""
         text = raw_text(message, self._board.commitments[message.address])
         sha256 = sha256_of(text)
-        outcome, watched = self._parked(message) if poisoned else await self._thought(message, sha256)
+        outcome, watched = (
+            self._parked(message) if poisoned or message.unread else await self._thought(message, sha256)
+        )
         self.absorb(message, outcome, watched)
         self.writes.raws.append((message, outcome.state, sha256, text))
         if outcome.adopts:
@@ -100,8 +103,10 @@ class Gulp:
         """A poison message is kept, marked, and answered in words."""
         conversation = self._board.conversations.get(message.address) or Conversation(address=message.address)
         person = self._board.people_by_address.get(message.address)
-        say = Say(message.address, person, self._trade.words.say("parked"))
-        return Outcome(MessageState.PARKED, conversation, says=[say]), NOTHING_SEEN
+        says = [Say(message.address, person, self._trade.words.say("parked"))]
+        if message.unread is not None and person is None:
+            says = []  # it may be nobody's at all
+        return Outcome(MessageState.PARKED, conversation, says=says), NOTHING_SEEN
 
     def absorb(self, message: Incoming, outcome: Outcome, watched: Watched = NOTHING_SEEN) -> None:
         """What follows from a message is in the write set, and on the board for the next one."""
@@ -150,6 +155,11 @@ class Gulp:
             )
             self.writes.used_codes.append((commitment, now_us))
 
+    def _ticket(self, say: Say) -> str | None:
+        """Which state of the conversation the buttons of this text belong to."""
+        held = self.writes.conversations.get(say.address) if say.asks or say.choices else None
+        return None if held is None else ticket_of(held[0])
+
     def finish(self) -> WriteSet:
         """The write set with its texts, late ones of a conversation as one."""
         if not self._says:
@@ -164,12 +174,12 @@ class Gulp:
                 replace(conversation, waiting=waiting),
                 touched_us,
             )
-        self.writes.texts.extend(_outgoing(say, now_us) for say in caught_up.says)
+        self.writes.texts.extend(_outgoing(say, self._ticket(say), now_us) for say in caught_up.says)
         self.writes.texts.extend(self._unasked)
         return self.writes
 
 
-def _outgoing(say: Say, now_us: int) -> Outgoing:
+def _outgoing(say: Say, ticket: str | None, now_us: int) -> Outgoing:
     channel, _, account = say.address.partition(":")
     return Outgoing(
         channel=channel,
@@ -178,6 +188,7 @@ def _outgoing(say: Say, now_us: int) -> Outgoing:
         text=escaped(say.text),
         asks=say.asks,
         choices=say.choices,
+        ticket=ticket,
         alert=say.alert,
         queued_us=now_us,
     )

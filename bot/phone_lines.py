@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Coroutine
+import re
+from collections.abc import AsyncIterator, Coroutine
 from datetime import datetime
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol, cast
 from zoneinfo import ZoneInfo
 
 from storage import due, outbox
@@ -15,17 +16,27 @@ from storage.work import Store, Work
 from .channels.sms_gateway import SmsGateway
 from .desk import Desk
 from .dialogue.turn import Trade
-from .model.errors import AskedWrongly, StoreUnavailable
-from .model.message import Outgoing
+from .errands import Errands, Finish, nothing
+from .model.entries import UNIT_CHAIN, AddressesEnrolled, AddressesRevoked, Draft
+from .model.errand import Errand
+from .model.errors import AskedWrongly, ErrandFailed, ErrandHopeless, StoreUnavailable
+from .model.message import Attachment, Declared, Fetched, Incoming, Outgoing
 from .model.people import Unit
-from .ports import Clock, Hands, Line, Secrets
+from .ports import Clock, Hands, Line, Originals, Pace, Secrets
 from .pump import Pump
+from .rules.photo import describe
 from .settings import Settings
+from .web.hook import Hook
+
+if TYPE_CHECKING:
+    from .channels.telegram import Telegram
 
 log = logging.getLogger("coldjar.phones")
 
 GATHER_S = 0.05  # reports that come together are kept in one transaction
 LOOK_S = 1.0
+HOOK_PATH = "/telegram/hook"
+HOOK_HEADER = "x-telegram-bot-api-secret-token"  # the Bot API's own
 DOWN_TOLD_S = 30.0  # a gateway that only starts again is nobody's trouble
 
 
@@ -57,6 +68,14 @@ class House(Protocol):
         """Tells the time."""
 
     @property
+    def originals(self) -> Originals:
+        """Keeps files."""
+
+    @property
+    def errands(self) -> Errands:
+        """Does slow work."""
+
+    @property
     def trades(self) -> Trades:
         """Words and channels."""
 
@@ -69,7 +88,94 @@ def phone_lines(settings: Settings, clock: Clock, secrets: Secrets) -> list[Line
             raise AskedWrongly("sms_gateway needs sms_number: set the number that texts come from.")
         host, port = place_of(settings.sms_gateway)
         lines.append(SmsGateway(host, port, settings.sms_box, settings.sms_number, clock, secrets))
-    return lines
+    telegram = telegram_line(settings, clock)
+    return lines if telegram is None else [*lines, telegram]
+
+
+def telegram_line(settings: Settings, clock: Clock) -> Telegram | None:
+    """The bot that the settings name. Raises AskedWrongly where its token or webhook cannot be used."""
+    if settings.telegram_token is None:
+        return None
+    token, secret = settings.telegram_token.get_secret_value(), settings.telegram_webhook_secret
+    if not re.fullmatch(r"[0-9]+:[\w-]+", token):
+        raise AskedWrongly("telegram_token is no bot's token; copy it whole, like 123456:letters.")
+    from .channels.telegram import Telegram  # its library takes long to load
+
+    if secret is None:
+        return Telegram(token, clock, settings.telegram_api, None)
+    if settings.public_url is None:
+        raise AskedWrongly("telegram_webhook_secret needs public_url: Telegram pushes to it.")
+    if not re.fullmatch(r"[\w-]{16,256}", secret.get_secret_value(), re.ASCII):
+        raise AskedWrongly("telegram_webhook_secret must be 16 to 256 letters, digits, _ or -.")
+    place = settings.public_url.rstrip("/") + HOOK_PATH
+    return Telegram(token, clock, settings.telegram_api, (place, secret.get_secret_value()))
+
+
+def hooks_of(settings: Settings, lines: list[Line]) -> list[Hook]:
+    """Where messengers push to, for those lines that are pushed to."""
+    secret = settings.telegram_webhook_secret
+    if secret is None:
+        return []
+    told = secret.get_secret_value()
+    return [Hook(HOOK_PATH, HOOK_HEADER, told, line.hear_pushed) for line in _bots(lines)]
+
+
+def _bots(lines: list[Line]) -> list[Telegram]:
+    return [cast("Telegram", line) for line in lines if line.name == "telegram"]
+
+
+def paces_of(lines: list[Line]) -> dict[str, Pace]:
+    """The limits of those lines that have published ones."""
+    return {line.name: line.pace for line in lines if line.pace is not None}
+
+
+class FetchFiles:
+    """Does the errand "fetch": what a channel only spoke of is on disk, and comes in as a message."""
+
+    def __init__(self, house: House, lines: list[Line]) -> None:
+        self._house = house
+        self._lines = {line.name: line for line in _bots(lines)}
+
+    async def __call__(self, errand: Errand) -> Finish:
+        """The files are at the desk. Raises ErrandFailed, or ErrandHopeless where one will never come."""
+        doc: Any = errand.doc
+        line = self._lines.get(doc["channel"])
+        if line is None:
+            raise ErrandFailed(f"there is no {doc['channel']} line here now")
+        kept, hopeless = [], None
+        for told in doc["files"]:
+            try:
+                kept.append(await self._keep(line, Declared.model_validate(told)))
+            except ErrandHopeless as problem:
+                hopeless = problem
+        if kept:
+            await self._house.desk.take(self._message(errand, doc, tuple(kept)))
+        if hopeless is not None:
+            raise hopeless
+        return nothing
+
+    async def _keep(self, line: Telegram, told: Declared) -> Attachment:
+        data = await line.fetch(told.file)
+        await self._house.originals.keep(_chunks(data), len(data) + 1)
+        found = await asyncio.to_thread(describe, data, told.name)
+        if told.kind == "voice":
+            return found.model_copy(update={"problem": "voice", "media_type": told.media_type or "audio/ogg"})
+        return found
+
+    def _message(self, errand: Errand, doc: Any, files: tuple[Attachment, ...]) -> Incoming:
+        return Incoming(
+            channel=doc["channel"],
+            account=doc["account"],
+            message_id=f"{errand.subject.partition(':')[2]}/files",
+            received_us=self._house.clock.now_us(),
+            text=doc["caption"],
+            attachments=files,
+            fetched=Fetched(sample=doc["sample"]),
+        )
+
+
+async def _chunks(data: bytes) -> AsyncIterator[bytes]:
+    yield data
 
 
 def place_of(told: str) -> tuple[str, int]:
@@ -125,7 +231,7 @@ def _settle(batch: list[tuple[int, str, asyncio.Future[None]]], refusal: StoreUn
 def jobs_of(
     house: House, lines: list[Line], *, told_after_s: float = DOWN_TOLD_S
 ) -> list[Coroutine[Any, Any, None]]:
-    """What must run for these lines to work, each for ever."""
+    """What must run for these lines to work, each for ever; their files are fetched from now on."""
     if not lines:
         return []
     reports = Reports(house.store, house.clock)
@@ -134,8 +240,29 @@ def jobs_of(
         unit = house.store.unit
         return None if unit is None else unit.region
 
-    hands = Hands(take=house.desk.take, reported=reports, region=region)
+    async def moved(old: str, new: str) -> None:
+        await follow(house.store, house.clock, old, new)
+
+    hands = Hands(take=house.desk.take, reported=reports, moved=moved, region=region)
     return [reports.run(), watch_trouble(house, lines, told_after_s), *(line.run(hands) for line in lines)]
+
+
+async def follow(store: Store, clock: Clock, old: str, new: str) -> None:
+    """Whoever was enrolled under the old address is under the new one, by an entry."""
+    async with store.work() as work:
+        for person in work.snapshot.unit.people.values():
+            if old not in person.addresses:
+                continue
+            commitments = await work.commitments((old, new))
+            now_us = clock.now_us()
+            moved = (
+                AddressesEnrolled(name=person.name, addresses=(commitments[new],), how="moved"),
+                AddressesRevoked(name=person.name, addresses=(commitments[old],), why="moved"),
+            )
+            told = {"author": "", "channel": "", "said_us": now_us, "received_us": now_us}
+            await work.change_unit([Draft(chain=UNIT_CHAIN, body=body, **told) for body in moved])
+            log.info("%s is reached under another address from now on", person.name)
+            return
 
 
 async def watch_trouble(house: House, lines: list[Line], told_after_s: float) -> None:

@@ -38,12 +38,21 @@ class Reported(Protocol):
         ...
 
 
+class Moved(Protocol):
+    """How a channel tells that an address has become another."""
+
+    async def __call__(self, old: str, new: str) -> None:
+        """Return once whoever was enrolled under the old is under the new. Raises StoreUnavailable."""
+        ...
+
+
 @dataclass(frozen=True)
 class Hands:
     """What a line works with. `region` tells the unit's country for numbers without a country code."""
 
     take: Take
     reported: Reported
+    moved: Moved
     region: Callable[[], str | None]
 
 
@@ -51,6 +60,7 @@ class Line(Channel, Protocol):
     """A channel with a connection of its own. `trouble` says why it reaches nobody, None while it does."""
 
     trouble: str | None
+    pace: Pace | None
 
     async def run(self, hands: Hands) -> None:
         """Take in what people send, for ever; a connection that ends is made again."""

@@ -19,7 +19,7 @@ from storage.work import Store, Work
 
 from .model.errors import AddressGone, ChannelDown, SendFailed, StoreUnavailable
 from .model.message import Outgoing
-from .ports import Channel, Clock
+from .ports import Channel, Clock, Pace
 
 log = logging.getLogger("coldjar.pump")
 
@@ -65,13 +65,20 @@ class Pump:
     """The one sender. `gave_up` says who is told when a text could not be sent, and in which words."""
 
     def __init__(
-        self, store: Store, channels: Mapping[str, Channel], clock: Clock, name: str, gave_up: GaveUp
+        self,
+        store: Store,
+        channels: Mapping[str, Channel],
+        clock: Clock,
+        name: str,
+        gave_up: GaveUp,
+        paces: Mapping[str, Pace] | None = None,
     ) -> None:
         self.clock = clock
         self.name = name
         self.later: set[str] = set()  # addresses with texts that wait: new ones queue behind them
         self._store = store
         self._channels = channels
+        self._paces = paces or {}
         self._gave_up = gave_up
         self._bell = asyncio.Event()
         self._results: list[tuple[Settled, list[Outgoing]]] = []
@@ -213,8 +220,7 @@ class Pump:
         if channel is None:
             return self._give_up(text, f"there is no {text.channel} line here")
         try:
-            async with asyncio.timeout(SEND_LIMIT_S):
-                await channel.send(text)
+            await self._hand_over(channel, text)
         except AddressGone as problem:
             return self._give_up(text, str(problem))
         except ChannelDown as problem:
@@ -230,6 +236,14 @@ class Pump:
             log.exception("sending text %d by %s broke", text.row, text.channel)
             return self._later(text, attempt, "the channel broke", None)
         return Settled(text.row, "sent"), []
+
+    async def _hand_over(self, channel: Channel, text: Outgoing) -> None:
+        """The text has its turn, however long that takes, and is sent within the limit."""
+        pace = self._paces.get(text.channel)
+        if pace is not None:
+            await pace.turn(text.account)
+        async with asyncio.timeout(SEND_LIMIT_S):
+            await channel.send(text)
 
     def _later(
         self, text: Outgoing, attempt: int, problem: str, after_s: float | None

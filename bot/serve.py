@@ -35,7 +35,7 @@ from .model.vitals import Vitals
 from .page import StoredRegister
 from .page.base import Makers
 from .page.links import PageLinks, WithLinks
-from .phone_lines import jobs_of, phone_lines
+from .phone_lines import FetchFiles, hooks_of, jobs_of, paces_of, phone_lines
 from .ports import Channel, Line
 from .printing import Order, facts_of, make
 from .rules.photo import describe
@@ -54,6 +54,7 @@ STANDBY_S = 2
 SWEEP_AGE_S = 86_400  # far longer than any upload and its commit take
 DEMO_ADDRESS = "web:r1"
 DEMO_SUPERVISOR = "web:s1"
+DEMO = {"database": None, "log_level": "WARNING", "sms_gateway": None, "telegram_token": None}
 
 
 def run_serve(folder: Path, settings: Settings) -> None:
@@ -67,7 +68,7 @@ def run_demo(port: int, folder: Path | None) -> None:
     with contextlib.ExitStack() as stack:
         if folder is None:
             folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="coldjar-demo-")))
-        settings = read_settings(folder).model_copy(update={"database": None, "log_level": "WARNING"})
+        settings = read_settings(folder).model_copy(update=DEMO)
         begin_log(settings.log_level)
         asyncio.run(_demo(folder, settings, listening))
 
@@ -110,13 +111,16 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         lines = phone_lines(settings, clock, secrets)
         phones = {line.name: WithLinks(line, links) for line in lines}
         channels: dict[str, Channel] = {"web": webchat, **phones}
-        house = build(store, folder, channels, clock, f"serve-{secrets.token(4)}", key)
+        name = f"serve-{secrets.token(4)}"
+        house = build(store, folder, channels, clock, name, key, paces_of(lines))
+        house.errands.learn("fetch", FetchFiles(house, lines))
         await house.pump.start()
         await house.errands.start()
         await house.ticker.start()
         await _sweep(house)
         sign_in = SignIn(store, clock, secrets, key)
         app = await _app(house, settings, webchat, sign_in, links, here, demo)
+        app.routes.extend(hook.route() for hook in hooks_of(settings, lines))
         log.info("listening at %s", " ".join(_origins(settings, here)))
         async with _answering_health(house, folder, settings.health_port):
             await _run(house, lines, _Server(webchat, app), here)

@@ -9,7 +9,7 @@ import tomllib
 from pathlib import Path
 from typing import Literal
 
-from pydantic import Field, ValidationError
+from pydantic import Field, SecretStr, ValidationError
 from pydantic_settings import (
     BaseSettings,
     PydanticBaseSettingsSource,
@@ -47,6 +47,13 @@ class Settings(BaseSettings):
     sms_gateway: str | None = Field(None, description="host:port where the SMS gateway expects its boxes")
     sms_number: str | None = Field(None, description="the number that texts by SMS come from")
     sms_box: str = Field("coldjar", description="the name under which the SMS gateway routes texts here")
+    telegram_token: SecretStr | None = Field(None, description="the bot's token; without it no Telegram")
+    telegram_webhook_secret: SecretStr | None = Field(
+        None, description="with it Telegram pushes to public_url; without it the line polls"
+    )
+    telegram_api: str | None = Field(
+        None, description="a Bot API server of your own, like http://127.0.0.1:8081"
+    )
     log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = Field(
         "INFO", description="DEBUG, INFO, WARNING or ERROR"
     )
@@ -77,6 +84,12 @@ def read_settings(store: Path) -> Settings:
     except ValidationError as problem:
         first = problem.errors()[0]
         raise AskedWrongly(f"The setting {first['loc'][0]}: {first['msg']}; correct it.") from problem
+
+
+def secrets_of(settings: Settings) -> list[str]:
+    """What of the settings may never be seen in a log."""
+    held = (settings.telegram_token, settings.telegram_webhook_secret)
+    return [one.get_secret_value() for one in held if one is not None]
 
 
 def database_url(store: Path, settings: Settings) -> str:

@@ -30,7 +30,7 @@ from .model.errors import AskedWrongly, StoreUnfit
 from .model.message import Outgoing
 from .model.people import Unit
 from .photo_codes import PhotoCodes
-from .ports import Channel, Clock, Secrets
+from .ports import Channel, Clock, Pace, Secrets
 from .pump import Pump
 from .rules.area import Area
 from .rules.drills import Drill, parse_drill
@@ -189,6 +189,7 @@ def build(
     clock: Clock,
     name: str,
     key: bytes,
+    paces: Mapping[str, Pace] | None = None,
 ) -> House:
     """A house over an open store, whose one-time codes are kept under this key."""
     trades = Trades(channels)
@@ -205,7 +206,7 @@ def build(
             lambda words: words.say("errands.gave_up", what=what, problem=problem),
         )
 
-    pump = Pump(store, channels, clock, name, gave_up)
+    pump = Pump(store, channels, clock, name, gave_up, paces)
     desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
     originals = FolderOriginals(folder / "originals")
     errands = Errands(store, pump, clock, name, handlers(store, originals, trades, clock), not_done)

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import asyncio
+import socket
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
+import uvicorn
+from starlette.applications import Starlette
+
+from bot.channels.pace import ChatPace
 from bot.channels.webchat import WebChat
 from bot.clock import SystemClock, SystemSecrets
 from bot.install import apply_setup
-from bot.phone_lines import jobs_of, phone_lines
+from bot.phone_lines import FetchFiles, hooks_of, jobs_of, paces_of, phone_lines
 from bot.settings import Settings
 from bot.wiring import House, build
 from storage.database import open_database
@@ -21,17 +26,37 @@ from tests.talk import KEY, SETUP
 
 @asynccontextmanager
 async def running(
-    url: str, folder: Path, settings: dict[str, Any], *, setup: str = SETUP, told_after_s: float = 30.0
+    url: str,
+    folder: Path,
+    settings: dict[str, Any],
+    *,
+    setup: str = SETUP,
+    told_after_s: float = 30.0,
+    serving: socket.socket | None = None,
+    chat_s: float = 0.05,
 ) -> AsyncIterator[House]:
-    """A house over a migrated store, its desk, pump and lines at work until the block ends."""
+    """A house over a migrated store, its desk, pump and lines at work until the block ends.
+
+    `chat_s` seconds lie between two texts to a chat of a messenger that has such a limit.
+    """
     clock, secrets = SystemClock(), SystemSecrets()
     store = Store(await open_database(url), lambda: secrets.token(16))
     try:
         await apply_setup(store, setup, clock, secrets, KEY)
         lines = phone_lines(Settings(**settings), clock, secrets)
-        house = build(store, folder, {"web": WebChat(), **{line.name: line for line in lines}}, clock, "run", KEY)
+        for line in lines:
+            if isinstance(line.pace, ChatPace):
+                line.pace.chat_s = chat_s
+        channels = {"web": WebChat(), **{line.name: line for line in lines}}
+        house = build(store, folder, channels, clock, "run", KEY, paces_of(lines))
+        house.errands.learn("fetch", FetchFiles(house, lines))
         await house.pump.start()
-        work = [house.desk.run(), house.pump.run(), *jobs_of(house, lines, told_after_s=told_after_s)]
+        await house.errands.start()
+        work = [house.desk.run(), house.pump.run(), house.errands.run(), *jobs_of(house, lines, told_after_s=told_after_s)]
+        if serving is not None:  # where messengers push to
+            app = Starlette(routes=[hook.route() for hook in hooks_of(Settings(**settings), lines)])
+            config = uvicorn.Config(app, log_config=None, lifespan="off", timeout_graceful_shutdown=1)
+            work.append(uvicorn.Server(config)._serve([serving]))
         tasks = [asyncio.create_task(one) for one in work]
         try:
             yield house
@@ -41,19 +66,21 @@ async def running(
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
             await house.pump.stop()
+            if serving is not None:
+                serving.close()
             assert ended == [], ended
     finally:
         await store.close()
 
 
-async def until(true: Callable[[], Any], within_s: float = 20) -> None:
+async def until(true: Callable[[], Any], within_s: float = 8) -> None:
     """Return once it is so; fail where it is not in time."""
     async with asyncio.timeout(within_s):
         while not true():  # noqa: ASYNC110 - what is waited for rings no bell
             await asyncio.sleep(0)
 
 
-async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 20) -> list[Any]:
+async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 8) -> list[Any]:
     """The rows, once they are as wanted."""
     async with asyncio.timeout(within_s):
         while True:

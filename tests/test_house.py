@@ -24,7 +24,7 @@ LONGEST = 350
 CODE = (".py", ".js", ".css", ".html", ".md", "")  # not tables, catalogues and locked lists
 # Entries that stand in their chain and that no table is made from.
 NO_TABLE = {
-    "DisposalRefused", "DoneSaid", "EvidenceViewed", "FloodStopped", "FileTaken", "GapExplained", "GasNoted", "HeadsSealed", "LinkIssued",
+    "DisposalRefused", "DoneSaid", "EditProposed", "EvidenceViewed", "FloodStopped", "FileTaken", "GapExplained", "GasNoted", "HeadsSealed", "LinkIssued",
     "MessagesAdopted", "NoteMade", "Reminded", "SpeakerChanged",
 }  # fmt: skip
 ANY = r"\w+"

@@ -11,7 +11,7 @@ from contextlib import suppress
 
 from ..model.errors import ChannelDown, SendFailed, StoreUnavailable
 from ..model.message import Incoming, Outgoing
-from ..ports import Clock, Hands, Secrets
+from ..ports import Clock, Hands, Pace, Secrets
 from ..rules.gsm import is_gsm
 from ..rules.phone_number import e164
 from ..rules.sms_words import for_sms
@@ -49,6 +49,7 @@ class SmsGateway:
 
     def __init__(self, host: str, port: int, box: str, number: str, clock: Clock, secrets: Secrets) -> None:
         """`box` is the name under which the gateway routes texts here, `number` the sender of ours."""
+        self.pace: Pace | None = None  # the gateway has its own
         self.trouble: str | None = "the SMS gateway was not reached yet"
         self._place = (host, port)
         self._box, self._number = box.encode(), number.encode()

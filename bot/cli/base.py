@@ -9,7 +9,7 @@ import typer
 
 from ..logs import begin_log
 from ..model.errors import AskedWrongly
-from ..settings import Settings, read_settings
+from ..settings import Settings, read_settings, secrets_of
 
 app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False)
 
@@ -22,7 +22,7 @@ CaseOption = Annotated[str | None, typer.Option("--case", help="Only what concer
 def settings_of(store: Path) -> Settings:
     """The settings of a store's folder and the environment; the log has begun."""
     settings = read_settings(store)
-    begin_log(settings.log_level)
+    begin_log(settings.log_level, secrets_of(settings))
     return settings
 
 

@@ -10,6 +10,8 @@ from ..model.entries import NoteMade
 from ..model.message import Incoming
 from .answers import answer, typed_answer
 from .commands import hear_command
+from .edits import answer_edit, propose_edit
+from .fetched import hear_fetched, hear_refused
 from .floods import is_too_long, say_flood
 from .kit_restock import hear_kit_used
 from .kit_walk import hear_kit_walk
@@ -19,6 +21,7 @@ from .photos import hear_files, keep_loose
 from .safety import hear_entry, hear_gas, hear_sos
 from .speakers import begin, hear_code, hear_speaker, say_behind
 from .strangers import hear_stranger
+from .tickets import is_stale
 from .turn import Trade, Turn
 from .walk import ask_again
 from .which_case import case_of_conversation, named_case
@@ -45,18 +48,21 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
     if person is None or not person.active:
         return hear_stranger(message, sha256, board, trade)
     turn = begin(message, sha256, board, trade, person)
+    if message.fetched is not None:
+        hear_fetched(turn, message.fetched.sample)
+        return turn.outcome()
     if not (hear_sos(turn) or is_too_long(turn)):
         _hear(turn)
         say_behind(turn)
     if message.last:
         say_flood(turn)
-    if message.attachments and not turn.kept_files:
+    if turn.has_files and not turn.kept_files:
         keep_loose(turn)
     return turn.outcome()
 
 
 def _hear(turn: Turn) -> None:
-    if hear_code(turn) or hear_speaker(turn):
+    if hear_code(turn) or hear_speaker(turn) or hear_refused(turn):
         return
     in_case_walk = (turn.conversation.question or "").startswith("case.")
     turn.case, text = (None, turn.text) if in_case_walk else named_case(turn, turn.text)
@@ -66,6 +72,9 @@ def _hear(turn: Turn) -> None:
     if turn.case is not None and named:
         _leave_other_case(turn, turn.case)
     stopped = _hear_danger(turn)
+    if turn.message.edits is not None:
+        propose_edit(turn, text)
+        return
     if _names_closed_case(turn, text, in_case_walk):
         return
     lines = [line.strip() for line in text.splitlines() if line.strip()]
@@ -123,9 +132,10 @@ def _hear_danger(turn: Turn) -> bool:
 def _hear_one(turn: Turn, text: str, stopped: bool) -> None:
     if turn.message.press is not None:
         text = text or turn.message.press
-        if not _press_fits(turn):
+        if is_stale(turn) or not _press_fits(turn):
             ask_again(turn, turn.word("press.stale"))
             return
+    text = _edited(turn, text)
     if hear_kit_walk(turn, text) or hear_kit_used(turn, text):
         return
     if (_chooses(turn, text) and typed_answer(turn, text)) or hear_command(turn, text):
@@ -137,11 +147,19 @@ def _hear_one(turn: Turn, text: str, stopped: bool) -> None:
     _explain(turn, text)
 
 
+def _edited(turn: Turn, text: str) -> str:
+    """The edited words where the answer takes them as a correction, else what was said."""
+    if turn.conversation.question != "edit":
+        return text
+    edited = turn.conversation.about or ""
+    return edited if answer_edit(turn, text) else text
+
+
 def _press_fits(turn: Turn) -> bool:
     """A button counts for the question that is open, and a stale one changes nothing."""
     asked = turn.message.press or ""
     question = turn.conversation.question
-    if question is None or asked in ("ok", "skip", "wrong"):
+    if question is None or question == "edit" or asked in ("ok", "skip", "wrong"):
         return asked in ("ok", "skip", "wrong")
     if question == "phone":
         return asked in ("yes", "no")
@@ -166,7 +184,7 @@ def _hear_whole_line(turn: Turn, text: str) -> bool:
         return False
     if (turn.conversation.question or "").startswith("case."):
         return False
-    if not turn.message.attachments and typed_answer(turn, text):
+    if not turn.has_files and typed_answer(turn, text):
         return True
     return hear_whole_line(turn, text)
 

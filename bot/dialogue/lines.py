@@ -12,7 +12,7 @@ from .catch_up import late_text
 from .confirm import confirm
 from .one_line import Scan, scan
 from .order import gloves_words, order_words
-from .photos import attach, is_card
+from .photos import is_card, take_files
 from .plan_told import take_suspect
 from .queries import findings, wording_of
 from .read_back import for_eyes, hold, label, ok_choice, old_words, parts, read_back
@@ -36,7 +36,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     if found.number is None or _is_an_answer(turn, found):
         return False
     found.facts.extend(fact for fact in (*whose, *same) if not found.has(fact.field))
-    has_files = bool(turn.message.attachments)
+    has_files = turn.has_files
     if not (found.facts or found.asks or has_files):
         return False
     if not found.facts and len(found.left) > 2 and not has_files:
@@ -49,7 +49,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     facts = (*found.facts, *shared_position(turn.message))
     placed = place(turn, case, found.number, facts)
     told = tell(turn, placed.sample, facts) if facts else Told(placed.sample)
-    shown = [] if is_card(typed) else attach(turn, placed.sample)  # a card's picture shows no jar
+    shown = [] if is_card(typed) else take_files(turn, placed.sample)  # a card's picture shows no jar
     if found.left:
         turn.write(case.name, NoteMade(words=typed))
     sample = turn.sample(placed.sample.id)
@@ -198,7 +198,7 @@ def hear_more(turn: Turn, text: str) -> bool:
         turn.say(turn.word("more.which", number=label(turn, sample)))
         return True
     told = tell(turn, sample, facts)
-    shown = attach(turn, sample)
+    shown = take_files(turn, sample)
     told = replace(told, queries=(*told.queries, *shown))
     if found.ok and not (told.queries or told.unexplained or refused):
         confirm(turn, [turn.sample(sample_id)])

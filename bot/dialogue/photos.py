@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from ..model.board import LoosePhoto
-from ..model.entries import UNIT_CHAIN, PhotoAssigned, PhotoKept
+from ..model.entries import UNIT_CHAIN, PhotoAssigned, PhotoDeclared, PhotoKept
 from ..model.message import Attachment
 from ..model.sample import Sample
 from ..rules.checks import distance_words
@@ -18,6 +18,7 @@ from .turn import Turn
 from .walk import ask, ask_again, ask_next
 
 CODES_READ = ("image/jpeg", "image/png", "image/webp")  # what opens without another library
+VOICE = "voice"  # the problem of a file that a person must listen to and type
 
 
 def attach(turn: Turn, sample: Sample) -> list[str]:
@@ -25,6 +26,8 @@ def attach(turn: Turn, sample: Sample) -> list[str]:
     raised: list[str] = []
     for attachment in turn.message.attachments:
         turn.write(sample.case, PhotoKept(sample=sample.id, photo=attachment, caption=turn.text))
+        if attachment.problem == VOICE:
+            continue
         if attachment.problem is not None:
             raised.append(turn.word(f"photo.{attachment.problem}"))
             continue
@@ -45,6 +48,35 @@ def look_for_code(turn: Turn, sample: Sample, photo: Attachment) -> None:
             exercise=case is not None and case.exercise,
             sent_us=turn.message.said_us,
         )
+
+
+def take_files(turn: Turn, sample: Sample) -> list[str]:
+    """The files here are on record with the jar, those still to come are sent for; what is to be said."""
+    return attach(turn, sample) + fetch(turn, sample)
+
+
+def fetch(turn: Turn, sample: Sample | None) -> list[str]:
+    """Files that are still at the channel are announced and sent for; what is to be said of them."""
+    declared = turn.message.declared or ()
+    coming = [file for file in declared if not file.too_large]
+    for file in coming:
+        if sample is not None and (file.kind == "photo" or (file.media_type or "").startswith("image/")):
+            turn.write(sample.case, PhotoDeclared(sample=sample.id))
+    if coming:
+        message = turn.message
+        turn.run_errand(
+            "fetch",
+            message.key,
+            channel=message.channel,
+            account=message.account,
+            caption=turn.text,
+            sample=sample.id if sample is not None else None,
+            files=[file.model_dump() for file in coming],
+        )
+    said = [turn.word("file.too_large")] if len(coming) < len(declared) else []
+    if any(file.kind == VOICE for file in coming):
+        said.append(turn.word("voice.coming"))
+    return said
 
 
 def assign(turn: Turn, sample: Sample, loose: list[LoosePhoto]) -> list[str]:
@@ -82,15 +114,13 @@ def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> list[str]:
 
 def hear_files(turn: Turn) -> bool:
     """A message with files and no line of its own: the walk's jar takes them, else one question a batch."""
-    files = turn.message.attachments
-    if not files:
+    if not turn.has_files:
         return False
     if is_card(turn.text):
         keep_loose(turn)
         _say_beside(turn, turn.word("photo.card"))
         return True
-    problem = next((file.problem for file in files if file.problem), None)
-    complaint = turn.word(f"photo.{problem}") + " " if problem else ""
+    complaint = complaint_of(turn)
     conversation = turn.conversation
     if (
         conversation.walk == "sample"
@@ -99,16 +129,17 @@ def hear_files(turn: Turn) -> bool:
     ):
         sample = turn.sample(conversation.sample)
         turn.case = turn.case_named(sample.case)
-        attach(turn, sample)
-        _go_on(turn, turn.sample(sample.id), complaint)
-        return True
-    keep_loose(turn)
-    if conversation.question is not None and conversation.question != "photo_which":
-        ask_again(turn, complaint + turn.word("photo.kept", count=len(files)))
-        return True
-    guess = _by_camera_time(turn, files)
-    text = turn.word("photo.which" if guess is None else "photo.guess", count=len(files), number=guess or "")
-    ask(turn, "photo_which", complaint + text)
+        attach(turn, sample)  # a query that the camera raised is put below, with the jar's others
+        said = [*fetch(turn, sample), *_hint(turn, sample)]
+        _go_on(turn, turn.sample(sample.id), "".join(f"{one} " for one in said) + complaint)
+    elif turn.message.declared:
+        said = [*fetch(turn, None), *_coming(turn)]
+        if conversation.question is None:
+            turn.say(" ".join(said))
+        else:
+            ask_again(turn, " ".join(said))
+    else:
+        put_on_pile(turn, complaint)
     return True
 
 
@@ -125,11 +156,46 @@ def is_card(text: str) -> bool:
     return text.lower().split()[:1] == ["card"]
 
 
+def _hint(turn: Turn, sample: Sample) -> list[str]:
+    """Said with a jar's first photo that was made smaller on its way."""
+    small = any(file.kind == "photo" for file in turn.message.declared or ())
+    return [turn.word("photo.hint")] if small and not sample.photos else []
+
+
+def _coming(turn: Turn) -> list[str]:
+    count = sum(1 for file in turn.message.declared or () if not file.too_large and file.kind != VOICE)
+    return [turn.word("photo.coming", count=count)] if count else []
+
+
+def complaint_of(turn: Turn) -> str:
+    """What is wrong with the first file that is no photo, with a space behind it; else nothing."""
+    files = turn.message.attachments
+    problem = next((file.problem for file in files if file.problem not in (None, VOICE)), None)
+    return turn.word(f"photo.{problem}") + " " if problem else ""
+
+
+def put_on_pile(turn: Turn, complaint: str) -> None:
+    """The files are kept without a jar, and which jar they show is asked once for the batch."""
+    conversation = turn.conversation
+    files = tuple(file for file in turn.message.attachments if file.problem != VOICE)
+    keep_loose(turn)
+    if not files:
+        return
+    if conversation.question is not None and conversation.question != "photo_which":
+        ask_again(turn, complaint + turn.word("photo.kept", count=len(files)))
+        return
+    guess = _by_camera_time(turn, files)
+    text = turn.word("photo.which" if guess is None else "photo.guess", count=len(files), number=guess or "")
+    ask(turn, "photo_which", complaint + text)
+
+
 def keep_loose(turn: Turn) -> None:
-    """Files that belong to no jar yet are on record and stay visible."""
+    """Files that belong to no jar yet are on record and stay visible; those still to come are sent for."""
     chain = turn.case.name if turn.case is not None else UNIT_CHAIN
     for file in turn.message.attachments:
         turn.write(chain, PhotoKept(photo=file, caption=turn.text))
+    if not turn.kept_files:
+        fetch(turn, None)
 
 
 def _go_on(turn: Turn, sample: Sample, complaint: str) -> None:

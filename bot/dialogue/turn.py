@@ -177,7 +177,8 @@ class Turn:
     def loose_photos(self) -> list[LoosePhoto]:
         """This person's files that no jar has yet, oldest first."""
         loose = self.board.loose_of(self.person.name)
-        return [photo for id_, photo in loose.items() if id_ not in self._used_photos]
+        kept = [photo for id_, photo in loose.items() if id_ not in self._used_photos]
+        return [photo for photo in kept if photo.photo.problem != "voice"]  # those show no jar
 
     def life(self, cooler: str) -> Life:
         """A cooler's life as it stands within this turn."""
@@ -225,9 +226,14 @@ class Turn:
                 self.case = case if self.case is not None and self.case.name == chain else self.case
 
     @property
+    def has_files(self) -> bool:
+        """True where the message brings files, or speaks of files that are still to be fetched."""
+        return bool(self.message.attachments or self.message.declared)
+
+    @property
     def kept_files(self) -> bool:
-        """True where this turn has put the message's files on record."""
-        return any(
+        """True where this turn has put the message's files on record, or had them fetched."""
+        return any(errand.kind == "fetch" for errand in self._errands) or any(
             isinstance(draft.body, (PhotoKept, PaperKept, ResultAttached))
             or (isinstance(draft.body, KitInspected) and draft.body.photos)
             for draft in self._drafts

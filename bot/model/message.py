@@ -37,6 +37,26 @@ class Attachment(Frozen):
 CODE_MARK = re.compile(r"\s*(?:\bcode\b:?\s*)?\[code [0-9a-f]{16}\]", re.IGNORECASE)
 
 
+class Declared(Frozen):
+    """A file that a channel speaks of and has not given: `file` is its handle there, `size` in bytes.
+
+    `kind` is "photo" (made smaller on the way, without the camera's facts), "document" or "voice".
+    """
+
+    file: str
+    kind: str
+    size: int = 0
+    name: str | None = None
+    media_type: str | None = None
+    too_large: bool = False
+
+
+class Fetched(Frozen):
+    """The files of this message are those of an earlier one, which was about this jar (None: about none)."""
+
+    sample: str | None = None
+
+
 class Incoming(Frozen):
     """One message as a channel took it in. (channel, message_id) is its unique key.
 
@@ -56,6 +76,12 @@ class Incoming(Frozen):
     attachments: tuple[Attachment, ...] = ()
     codes: tuple[str, ...] = ()
     last: bool = False
+    ticket: str | None = None  # which state of the conversation a pressed button belongs to
+    edits: str | None = None  # the message that these words replace, in its sender's eyes
+    declared: tuple[Declared, ...] | None = None
+    fetched: Fetched | None = None
+    refused: str | None = None  # the sort of thing that was sent and is not taken in, "contact" or "other"
+    unread: str | None = None  # what the channel gave, where it could not be read at all
 
     @property
     def words(self) -> str:
@@ -125,6 +151,7 @@ class Outgoing(Frozen):
     text: str
     asks: str | None = None
     choices: tuple[Choice, ...] = ()
+    ticket: str | None = None
     alert: AlertMark | None = None
     files: tuple[str, ...] = ()
     queued_us: int = 0

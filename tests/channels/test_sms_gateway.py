@@ -25,12 +25,6 @@ def settings(made: Gateway) -> dict[str, str]:
     return {"sms_gateway": f"127.0.0.1:{made.boxes}", "sms_number": NUMBER}
 
 
-@pytest.fixture
-def url(migrated_file: Path, tmp_path: Path) -> str:
-    (tmp_path / "coldjar.db").write_bytes(migrated_file.read_bytes())
-    return f"sqlite:///{tmp_path / 'coldjar.db'}"
-
-
 async def texts(house: House, count: int) -> list[str]:
     rows = await until_rows(house, RAWS, lambda rows: len(rows) >= count)
     assert len(rows) == count

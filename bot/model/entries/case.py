@@ -9,6 +9,7 @@ __all__ = [
     "CaseClosed",
     "CaseOpened",
     "CaseReopened",
+    "EditProposed",
     "EntryStopped",
     "GasNoted",
     "NoteMade",
@@ -45,6 +46,13 @@ class CaseReopened(Body):
     """A closed case goes on where it stood."""
 
     why: str
+
+
+class EditProposed(Body):
+    """The author edited a sent message `of`; these words are proposed, and what was sent first stands."""
+
+    words: str
+    of: str
 
 
 class SafetyAnswered(Body):

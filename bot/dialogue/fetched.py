@@ -1,0 +1,29 @@
+"""Files that a channel only spoke of, once they are on disk; and things sent that are not taken in."""
+
+from __future__ import annotations
+
+from .photos import attach, complaint_of, put_on_pile
+from .read_back import hold, label
+from .turn import Turn
+
+
+def hear_fetched(turn: Turn, sample_id: str | None) -> None:
+    """The files are on record where their message belonged; only what needs the sender is said."""
+    if sample_id is None:
+        put_on_pile(turn, complaint_of(turn))
+        return
+    sample = turn.sample(sample_id)
+    turn.case = turn.case_named(sample.case)
+    raised = attach(turn, sample)
+    if raised:
+        hold(turn, turn.sample(sample_id))
+        turn.say(turn.word("query.reply", number=label(turn, sample), queries=" ".join(raised)), asks="query")
+
+
+def hear_refused(turn: Turn) -> bool:
+    """What this line does not take in is answered in words, and nothing of it is kept."""
+    refused = turn.message.refused
+    if refused is None:
+        return False
+    turn.say(turn.word("refused.contact" if refused == "contact" else "refused.other"))
+    return True
