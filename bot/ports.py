@@ -71,7 +71,11 @@ class Pace(Protocol):
     """A channel's published limits."""
 
     async def turn(self, account: str) -> None:
-        """Return when a text to this account may go."""
+        """Return when a text to this account may go. Raises ChannelDown once it was closed."""
+        ...
+
+    def close(self) -> None:
+        """Nobody waits for a turn any more: the line stops."""
         ...
 
 

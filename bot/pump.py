@@ -180,7 +180,9 @@ class Pump:
                 await asyncio.wait(self._sending)
 
     async def stop(self) -> None:
-        """What is being sent is sent, and settled."""
+        """What is being sent is sent, and settled; what waits for its turn goes after the next start."""
+        for pace in self._paces.values():
+            pace.close()
         if self._sending:
             await asyncio.wait(self._sending, timeout=SEND_LIMIT_S)
         with self.ride() as ride:

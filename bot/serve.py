@@ -156,21 +156,26 @@ async def _answering_health(house: House, folder: Path, port: int | None) -> Asy
 
 async def _run(house: House, lines: list[Line], server: _Server, listening: socket.socket) -> None:
     """Everything works until the server ends; what was sent is settled then."""
-    working = [house.desk.run(), house.pump.run(), house.errands.run(), *jobs_of(house, lines)]
-    jobs = [asyncio.create_task(one) for one in working]
+    own = [asyncio.create_task(one) for one in (house.desk.run(), house.pump.run(), house.errands.run())]
+    to_phones = [asyncio.create_task(one) for one in jobs_of(house, lines)]
     scheduler = AsyncIOScheduler(timezone="UTC")
     scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
     scheduler.start()
     await _tick(house)
     settle_memory()
     try:
-        await _until_stopped(server, jobs, listening)
+        await _until_stopped(server, [*own, *to_phones], listening)
     finally:
         scheduler.shutdown(wait=False)
-        for job in jobs:
-            job.cancel()
-        await asyncio.gather(*jobs, return_exceptions=True)
+        await _ended(own)
         await house.pump.stop()
+        await _ended(to_phones)  # last: what is being sent still needs its line
+
+
+async def _ended(jobs: list[asyncio.Task[None]]) -> None:
+    for job in jobs:
+        job.cancel()
+    await asyncio.gather(*jobs, return_exceptions=True)
 
 
 class _Server(uvicorn.Server):

@@ -52,20 +52,21 @@ async def running(
         house.errands.learn("fetch", FetchFiles(house, lines))
         await house.pump.start()
         await house.errands.start()
-        work = [house.desk.run(), house.pump.run(), house.errands.run(), *jobs_of(house, lines, told_after_s=told_after_s)]
+        work = [house.desk.run(), house.pump.run(), house.errands.run()]
+        beside = jobs_of(house, lines, told_after_s=told_after_s)
         if serving is not None:  # where messengers push to
             app = Starlette(routes=[hook.route() for hook in hooks_of(Settings(**settings), lines)])
             config = uvicorn.Config(app, log_config=None, lifespan="off", timeout_graceful_shutdown=1)
-            work.append(uvicorn.Server(config)._serve([serving]))
+            beside.append(uvicorn.Server(config)._serve([serving]))
         tasks = [asyncio.create_task(one) for one in work]
+        lasting = [asyncio.create_task(one) for one in beside]
         try:
             yield house
         finally:
-            ended = [task for task in tasks if task.done()]
-            for task in tasks:
-                task.cancel()
-            await asyncio.gather(*tasks, return_exceptions=True)
+            ended = [task for task in (*tasks, *lasting) if task.done()]
+            await _cancelled(tasks)
             await house.pump.stop()
+            await _cancelled(lasting)
             if serving is not None:
                 serving.close()
             assert ended == [], ended
@@ -73,14 +74,20 @@ async def running(
         await store.close()
 
 
-async def until(true: Callable[[], Any], within_s: float = 8) -> None:
+async def _cancelled(tasks: list[asyncio.Task[None]]) -> None:
+    for task in tasks:
+        task.cancel()
+    await asyncio.gather(*tasks, return_exceptions=True)
+
+
+async def until(true: Callable[[], Any], within_s: float = 20) -> None:
     """Return once it is so; fail where it is not in time."""
     async with asyncio.timeout(within_s):
         while not true():  # noqa: ASYNC110 - what is waited for rings no bell
             await asyncio.sleep(0)
 
 
-async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 8) -> list[Any]:
+async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 20) -> list[Any]:
     """The rows, once they are as wanted."""
     async with asyncio.timeout(within_s):
         while True:

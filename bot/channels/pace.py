@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import asyncio
 from collections import deque
+from contextlib import suppress
+
+from ..model.errors import ChannelDown
 
 REMEMBERED = 10_000  # chats; older ones are past their second long since
 
@@ -18,13 +21,23 @@ class ChatPace:
         self._next: dict[str, float] = {}
         self._groups: dict[str, deque[float]] = {}
         self._halted_until = 0.0
+        self._closed = asyncio.Event()
 
     async def turn(self, account: str) -> None:
         """Return when a text to this account may go; its place in the limits is taken then."""
         loop = asyncio.get_running_loop()
-        while (wait_s := self._wait_s(account, loop.time())) > 0:  # noqa: ASYNC110 - time itself is waited for
-            await asyncio.sleep(wait_s)
+        while (
+            wait_s := self._wait_s(account, loop.time())
+        ) > 0:  # no place is taken yet: a halt holds
+            with suppress(TimeoutError):
+                await asyncio.wait_for(self._closed.wait(), wait_s)
+            if self._closed.is_set():
+                raise ChannelDown("the line stopped before this text had its turn")
         self._take(account, loop.time())
+
+    def close(self) -> None:
+        """Nobody waits for a turn any more."""
+        self._closed.set()
 
     def halt(self, seconds: float) -> None:
         """Nobody gets a turn for so long: the messenger said so."""

@@ -49,6 +49,7 @@ CONFLICT_S = 2.0
 REFUSED_S = 30.0  # between two tries with a token that was refused
 LOOK_S = 60.0  # how often a line with a webhook makes sure that Telegram is there
 DOWN_S = 5.0
+STOP_S = 5.0
 NOT_SENT = ("ConnectError", "ConnectTimeout", "PoolTimeout")  # of the HTTP library: nothing left here
 
 
@@ -65,10 +66,12 @@ class Telegram:
         self._clock, self._webhook = clock, webhook
         self._bot_id = token.partition(":")[0]
         self._request = HTTPXRequest(connection_pool_size=64, read_timeout=20, pool_timeout=20)
+        self._polling = HTTPXRequest(connection_pool_size=2, read_timeout=20)
         if api is None:
-            self._bot = Bot(token, request=self._request)
+            self._bot = Bot(token, request=self._request, get_updates_request=self._polling)
         else:
-            self._bot = Bot(token, f"{api}/bot", f"{api}/file/bot", request=self._request)
+            places = (f"{api}/bot", f"{api}/file/bot")
+            self._bot = Bot(token, *places, request=self._request, get_updates_request=self._polling)
         self._hands: Hands | None = None
         self._moved: dict[str, str] = {}
         self._albums: dict[str, tuple[list[Heard], asyncio.Task[None]]] = {}
@@ -77,7 +80,6 @@ class Telegram:
     async def run(self, hands: Hands) -> None:
         """Take in what people send, for ever."""
         self._hands = hands
-        await self._request.initialize()
         offset: int | None = None
         begun = False
         try:
@@ -91,10 +93,10 @@ class Telegram:
                 except (TelegramError, StoreUnavailable) as problem:
                     await asyncio.sleep(self._lost(problem))
         finally:
-            for task in self._beside:
-                task.cancel()
-            await asyncio.gather(*self._beside, return_exceptions=True)
-            await self._request.shutdown()
+            self._pace.close()
+            if self._beside:  # waited for: the HTTP library loses a connection that is cut while it is made
+                await asyncio.wait(self._beside, timeout=STOP_S)
+            await self._close()
 
     async def _begin(self) -> None:
         """The menu of commands stands; updates are pushed, or may be polled."""
@@ -194,7 +196,7 @@ class Telegram:
             if message is not None and heard.pressed_in is not None:
                 await self._pace.turn(message.account)
                 await self._bot.edit_message_reply_markup(message.account, heard.pressed_in)
-        except TelegramError as problem:
+        except (TelegramError, ChannelDown) as problem:
             log.info("a button was not answered: %s", type(problem).__name__)
 
     async def send(self, text: Outgoing) -> None:
@@ -253,6 +255,10 @@ class Telegram:
         except TelegramError as problem:
             raise ErrandFailed(f"Telegram did not give the file ({type(problem).__name__})") from None
 
+    async def _close(self) -> None:
+        await self._request.shutdown()
+        await self._polling.shutdown()
+
     async def check(self) -> list[str]:
         """One sentence for each thing that is wrong with the token or the webhook."""
         try:
@@ -263,7 +269,7 @@ class Telegram:
         except TelegramError as problem:
             return [f"Telegram is not reached ({type(problem).__name__}); look at this machine's way out."]
         finally:
-            await self._request.shutdown()
+            await self._close()
         if info.url and self._webhook is None:
             return ["Telegram pushes this bot's messages elsewhere; serve takes them back when it starts."]
         return []

@@ -87,7 +87,7 @@ class BotApi(LoBotApiEmulator):  # type: ignore[misc]  # it carries no types
     async def hears(self, chat: int, words: str = "") -> Call:
         """The next text to a chat that holds these words."""
         while True:
-            call = await asyncio.wait_for(self.sent.get(), 8)
+            call = await asyncio.wait_for(self.sent.get(), 20)
             if str(call.fields["chat_id"]) == str(chat) and words in call.fields["text"]:
                 return call
 
