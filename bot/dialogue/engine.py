@@ -56,7 +56,7 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
         say_behind(turn)
     if message.last:
         say_flood(turn)
-    if turn.has_files and not turn.kept_files:
+    if turn.message.has_files and not turn.kept_files:
         keep_loose(turn)
     return turn.outcome()
 
@@ -184,7 +184,7 @@ def _hear_whole_line(turn: Turn, text: str) -> bool:
         return False
     if (turn.conversation.question or "").startswith("case."):
         return False
-    if not turn.has_files and typed_answer(turn, text):
+    if not turn.message.has_files and typed_answer(turn, text):
         return True
     return hear_whole_line(turn, text)
 

@@ -36,7 +36,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     if found.number is None or _is_an_answer(turn, found):
         return False
     found.facts.extend(fact for fact in (*whose, *same) if not found.has(fact.field))
-    has_files = turn.has_files
+    has_files = turn.message.has_files
     if not (found.facts or found.asks or has_files):
         return False
     if not found.facts and len(found.left) > 2 and not has_files:

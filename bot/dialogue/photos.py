@@ -114,7 +114,7 @@ def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> list[str]:
 
 def hear_files(turn: Turn) -> bool:
     """A message with files and no line of its own: the walk's jar takes them, else one question a batch."""
-    if not turn.has_files:
+    if not turn.message.has_files:
         return False
     if is_card(turn.text):
         keep_loose(turn)

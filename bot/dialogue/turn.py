@@ -226,11 +226,6 @@ class Turn:
                 self.case = case if self.case is not None and self.case.name == chain else self.case
 
     @property
-    def has_files(self) -> bool:
-        """True where the message brings files, or speaks of files that are still to be fetched."""
-        return bool(self.message.attachments or self.message.declared)
-
-    @property
     def kept_files(self) -> bool:
         """True where this turn has put the message's files on record, or had them fetched."""
         return any(errand.kind == "fetch" for errand in self._errands) or any(

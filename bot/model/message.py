@@ -89,6 +89,11 @@ class Incoming(Frozen):
         return (CODE_MARK.sub("", self.text) if self.codes else self.text).strip()
 
     @property
+    def has_files(self) -> bool:
+        """True where it brings files, or speaks of files that are still to be fetched."""
+        return bool(self.attachments or self.declared)
+
+    @property
     def address(self) -> str:
         """The conversation this belongs to, like "sms:+447700900001"."""
         return f"{self.channel}:{self.account}"
