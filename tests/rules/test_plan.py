@@ -123,6 +123,7 @@ def test_what_was_refused_or_cannot_be_had_is_not_wanted_and_not_taken() -> None
     made = plan(ship("Marbel", "2P", "2S"), ship("Tolva", "bilge", "1P"), refused, impossible)
     found = lines(made)
     assert all(found[what].refused for what in ("Marbel 2P", "Marbel 2S"))
+    assert [found[what].missing for what in ("Marbel 2P", "Marbel 2S")] == [0, 0]
     assert (found["Tolva bilge"].impossible, found["Tolva bilge"].missing, found["Tolva bilge"].taken) == (True, 0, ())
     assert found["Tolva 1P"].missing == 1
 
@@ -131,7 +132,8 @@ def test_a_suspect_that_left_is_not_to_be_had_until_it_is_back() -> None:
     gone = SuspectMoved(name="Marbel", how="left", words="0845")
     back = SuspectMoved(name="Marbel", how="back", words="")
     assert lines(plan(ship("Marbel", "2P"), gone))["Marbel 2P"].impossible
-    assert lines(plan(ship("Marbel", "2P"), gone, back))["Marbel 2P"].missing == 1
+    for again in (back, ship("Marbel"), SuspectMoved(name="Marbel", how="sails", words="1500", at="x", at_us=0)):
+        assert lines(plan(ship("Marbel", "2P"), gone, again))["Marbel 2P"].missing == 1
 
 
 @pytest.mark.parametrize(

@@ -51,6 +51,7 @@ LINES = (
     "01 number is 04, wrote it wrong", "02 number is 01", "01 colour is brown", "01 nonsense is 4", "03 place is 47.29N 19.95W",
     "01 struck lid leaks", "strike 02", "need number 01 02", "need numbers", "01 E-118", "02 E-118, 03 E-119",
     "cooler M 4.4C at 1210 ice some", "cooler M 9.9", "cooler M 46", "fridge F2 3C", "cooler M opened 3", "cooler M 4.4C 0130",
+    "card 03 spill sheen 0802 net seal 5103", "CARD 04 source tank 2P", "card", "method pipe", "litres",
     "suspect Marbel: 2P, bilge", "refused Marbel: go away", "impossible Marbel 2P: dry", "Marbel sails 1500", "refused Zorro",
     "Marbel left", "impossible clean water: ice",
     "CH-014", "CH-900", "CH-900 jar", "need number 03 04", "offer 01 02 to C1", "offer 03 to R2 1002", "offer 01-03 to R1",
