@@ -7,7 +7,7 @@ entries alone, bit for bit the same.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
@@ -106,6 +106,20 @@ async def put_heads(tx: Tx, heads: dict[str, tuple[int, str]], chains: Iterable[
     await tx.run_many(sql, [(chain, *heads[chain]) for chain in sorted(set(chains))])
 
 
+# What of the unit has a name: kind of row to the unit's field, and how its document is written.
+UNIT_PARTS: dict[str, tuple[str, Callable[[Any], str]]] = {
+    "person": ("people", doc_of),
+    "kit": ("kits", doc_of),
+    "cooler": ("coolers", doc_of),
+    "stock": ("stock", lambda one: doc_of(one, exclude_defaults=True)),
+    "whereabouts": ("whereabouts", doc_of),
+    "limit": ("limits", _doc),
+}
+
+
+NO_PARTS: dict[str, dict[str, Any]] = {part: {} for part, _ in UNIT_PARTS.values()}
+
+
 def unit_rows(unit: Unit) -> list[tuple[str, str, str]]:
     """The unit and everything in it but addresses, as its table holds them: (kind, name, doc)."""
     return [
@@ -115,12 +129,11 @@ def unit_rows(unit: Unit) -> list[tuple[str, str, str]]:
             doc_of(unit, exclude={"people", "kits", "coolers", "stock", "whereabouts", "watch", "limits"}),
         ),
         ("watch", "", doc_of(unit.watch)),
-        *(("person", name, doc_of(one)) for name, one in sorted(unit.people.items())),
-        *(("kit", name, doc_of(kit)) for name, kit in sorted(unit.kits.items())),
-        *(("cooler", name, doc_of(cooler)) for name, cooler in sorted(unit.coolers.items())),
-        *(("stock", name, doc_of(one, exclude_defaults=True)) for name, one in sorted(unit.stock.items())),
-        *(("whereabouts", name, doc_of(one)) for name, one in sorted(unit.whereabouts.items())),
-        *(("limit", name, _doc(value)) for name, value in sorted(unit.limits.items())),
+        *(
+            (kind, name, doc(one))
+            for kind, (part, doc) in UNIT_PARTS.items()
+            for name, one in sorted(getattr(unit, part).items())
+        ),
     ]
 
 
@@ -139,13 +152,20 @@ async def put_unit(tx: Tx, unit: Unit) -> None:
 
 
 async def put_unit_changes(tx: Tx, before: Unit, after: Unit) -> None:
-    """The unit's table goes from one state to the other; rows that stay alike are not touched."""
-    old, new = unit_rows(before), unit_rows(after)
-    gone = {row[:2] for row in old} - {row[:2] for row in new}
+    """The unit's table goes from one state to the other; what stayed the same object is not even written out.
+
+    So that a count of a kit costs one row, however many people the unit has.
+    """
+    gone, new = [], unit_rows(after.model_copy(update=NO_PARTS))
+    for kind, (part, doc) in UNIT_PARTS.items():
+        old, now = getattr(before, part), getattr(after, part)
+        gone += [(kind, name) for name in old.keys() - now.keys()]
+        if old is not now:
+            new += [(kind, name, doc(one)) for name, one in now.items() if old.get(name) is not one]
     await tx.run_many("DELETE FROM unit_items WHERE kind = $1 AND name = $2", sorted(gone))
     sql = """INSERT INTO unit_items (kind, name, doc) VALUES ($1, $2, $3)
     ON CONFLICT (kind, name) DO UPDATE SET doc = excluded.doc"""
-    await tx.run_many(sql, sorted(set(new) - set(old)))
+    await tx.run_many(sql, sorted(new))
 
 
 async def put_address_changes(tx: Tx, before: Unit, after: Unit) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from ..model.entries import UNIT_CHAIN, KitRestocked, KitUsed
+from ..model.base import JsonValue
+from ..model.entries import UNIT_CHAIN, FactTold, KitRestocked, KitUsed
 from ..model.people import Kit
 from ..rules.kit import Short, drafted_use, readiness, stock_of
 from .kit_alert import watch_kit
@@ -99,7 +100,9 @@ def _draft(turn: Turn, kit: Kit) -> None:
         turn.say(turn.word("kit.used.nothing", kit=kit.name))
         return
     parts = _counts(turn, kit, counts)
-    turn.note(question="kit_used", about=kit.name)
+    shown: JsonValue = {"counts": {**counts}, "until_us": turn.message.received_us}
+    told = FactTold(field="kit_used", value=shown, raw=turn.text)
+    turn.note(question="kit_used", about=kit.name, answers={"kit_used": told})
     jars = counts.get("jar", 0)
     turn.say(turn.word("kit.used.draft", kit=kit.name, jars=jars, parts=parts), asks="kit_used")
 
@@ -120,10 +123,10 @@ def hear_kit_used(turn: Turn, text: str) -> bool:
         return False
     turn.exercise = kit.training
     if word in ("ok", "okay", "yes", "y"):
-        _use(turn, kit, drafted(turn, kit))
+        _use_draft(turn, kit)
         return True
     if word in ("skip", "no", "n", "stop", "later"):
-        turn.note(question=None, about=None)
+        turn.note(question=None, about=None, answers={})
         turn.say(turn.word("kit.used.left", kit=kit.name))
         return True
     read = _read(turn, kit, text)
@@ -132,6 +135,18 @@ def hear_kit_used(turn: Turn, text: str) -> bool:
         return False
     _tell_counts(turn, kit, "used", text)
     return True
+
+
+def _use_draft(turn: Turn, kit: Kit) -> None:
+    """The counts that were shown hold; what came since is drafted another time."""
+    told = turn.conversation.answers.get("kit_used")
+    shown = told.value if told is not None else None
+    if not isinstance(shown, dict) or not isinstance(shown["counts"], dict):
+        _draft(turn, kit)
+        return
+    counts = {item: count for item, count in shown["counts"].items() if isinstance(count, int)}
+    until_us = shown["until_us"]
+    _use(turn, kit, counts, until_us=until_us if isinstance(until_us, int) else None)
 
 
 def _read(turn: Turn, kit: Kit, text: str) -> KitRead:
@@ -154,7 +169,9 @@ def _tell_counts(turn: Turn, kit: Kit, word: str, text: str) -> None:
         _put_back(turn, kit, counts, sizes, " ".join(doubts))
 
 
-def _use(turn: Turn, kit: Kit, counts: dict[str, int], doubts: str = "") -> None:
+def _use(
+    turn: Turn, kit: Kit, counts: dict[str, int], doubts: str = "", until_us: int | None = None
+) -> None:
     """The use is on record, more than was counted too: then it is said."""
     stock = stock_of(turn.unit.stock, kit.name)
     over = [
@@ -162,9 +179,10 @@ def _use(turn: Turn, kit: Kit, counts: dict[str, int], doubts: str = "") -> None
         for item, count in counts.items()
         if (had := stock.count(item)) is not None and count > had
     ]
-    turn.write(UNIT_CHAIN, KitUsed(kit=kit.name, counts=counts))
+    turn.write(UNIT_CHAIN, KitUsed(kit=kit.name, counts=counts, until_us=until_us))
     watch_kit(turn, kit)
-    turn.note(question=None, about=None)
+    if turn.conversation.question == "kit_used":
+        turn.note(question=None, about=None, answers={})
     said = turn.word("kit.used.told", kit=kit.name, parts=_counts(turn, kit, counts))
     short = _short(turn, kit)
     if short:

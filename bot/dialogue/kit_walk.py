@@ -97,7 +97,11 @@ def question(turn: Turn, kit: Kit, item: ParItem) -> str:
     key = f"kit.ask.{item.reader}"
     if item.reader == "count" and item.par(stock_of(turn.unit.stock, kit.name).jars) == 1:
         key = "kit.ask.one"
+    stock = stock_of(turn.unit.stock, kit.name)
+    named = {"vehicle": stock.vehicle, "cooler": stock.cooler}.get(item.place)
     where = "" if item.place == "carrier" else " " + turn.word(f"kit.where.{item.place}")
+    if named is not None:
+        where = " " + turn.word("kit.where.named", place=named)
     look = "" if item.look is None else " " + turn.word(f"kit.look.{item.look}")
     return turn.word(key, kit=kit.name, place=place, many=len(asked), item=item.name) + where + look
 

@@ -74,9 +74,8 @@ def fold_stock(stock: Stock | None, draft: Draft) -> Stock:
             return _inspected(stock or Stock(kit=body.kit), body, draft)
         case said.KitUsed():
             known = stock or Stock(kit=body.kit)
-            return known.model_copy(
-                update={"used": _sum(known.used, body.counts), "used_us": draft.received_us}
-            )
+            until_us = draft.received_us if body.until_us is None else body.until_us
+            return known.model_copy(update={"used": _sum(known.used, body.counts), "used_us": until_us})
         case said.KitRestocked():
             known = stock or Stock(kit=body.kit)
             added = {"added": _sum(known.added, body.counts), "boxes": (*known.boxes, *body.sizes)}

@@ -12,6 +12,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from bot.model.message import Attachment
+from bot.wiring import par_table
 
 MINUTE_S = 60
 PEOPLE = ("R1", "R1", "R1", "R1", "R1", "R2", "R2", "web:r1", "C1", "S1", "sms:+447700900099")
@@ -47,6 +48,8 @@ COMMANDS = (
     "plan", "plan why", "plan oil thick", "done", "what can I still take?", "why", "again", "stop", "cancel", "Jar!", "ok ok",
 )  # fmt: skip
 LINES = (
+    "kit A jars 14 tubes 6 tape ok gloves M L", "kit A jars -3 nets 5 opened 2 tubez 4", "kit", "kit A at van 2", "inspect A",
+    "inspect", "restock A", "restock", "used A jars 2", "restocked A all", "what do I buy?", "kit B jars 1400", "NO DRILL black oil",
     "03 seal is 5107 not 5103, misread", "01 time is 1010 not 1002, wrong watch", "01 kind is source", "02 oil is thick",
     "01 number is 04, wrote it wrong", "02 number is 01", "01 colour is brown", "01 nonsense is 4", "03 place is 47.29N 19.95W",
     "01 struck lid leaks", "strike 02", "need number 01 02", "need numbers", "01 E-118", "02 E-118, 03 E-119",
@@ -201,6 +204,9 @@ FITTING = {
     "case.going": ("R1 and R2",),
     "case.kit": ("A", "A, B"),
     "case.vessel": ("launch",),
+    "kit_size": ("L", "9", "skip", "giant"),
+    "kit_used": ("ok", "jars 1 pads 2", "skip"),
+    **{f"kit.{item.id}": ("ok", "14", "none", "skip", "wrong", "5 opened 2", "jars 3 nets 2") for item in par_table().item},
     "plan.oil": ("1", "thick", "skip"),
     "plan.extent": ("2", "small", "skip"),
     "plan.suspects": ("Marbel: 2P 2S; Tolva", "nobody", "Marbel and Tolva"),

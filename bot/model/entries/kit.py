@@ -70,11 +70,14 @@ class KitInspected(Body):
 
 
 class KitUsed(Body):
-    """A person confirmed that so many of these items were used; `case` where it was for one."""
+    """A person confirmed that so many of these items were used.
+
+    `until_us`: when the draft that they said OK to was shown; None: everything so far.
+    """
 
     kit: str
     counts: dict[str, int]
-    case: str | None = None
+    until_us: int | None = None
 
 
 class KitRestocked(Body):
