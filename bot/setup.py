@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Annotated, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, JsonValue, StringConstraints, ValidationError, field_validator, model_validator
@@ -20,6 +20,7 @@ from .model.entries import (
     CoolerSet,
     KitSet,
     KitStocked,
+    LaboratorySet,
     LimitSet,
     PersonSet,
     UnitSet,
@@ -140,6 +141,26 @@ class _Watch(Frozen):
     digest: dict[str, ClockTime] = {}
 
 
+Weekday: TypeAlias = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+
+
+class _Laboratory(Frozen):
+    name: str = ""
+    hours: dict[Weekday, tuple[ClockTime, ClockTime]] = {}
+    closed: tuple[Annotated[str, StringConstraints(pattern=r"^\d{4}-\d\d-\d\d$")], ...] = ()
+    courier_days: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri")
+    courier_cutoff: ClockTime = "15:00"
+    transit_hours: float = Field(20, gt=0, le=240)
+
+    @field_validator("hours")
+    @classmethod
+    def _forward(cls, hours: dict[Weekday, tuple[str, str]]) -> dict[Weekday, tuple[str, str]]:
+        for day, (opens, closes) in hours.items():
+            if opens >= closes:
+                raise ValueError(f"on {day} it closes before it opens; write [opens, closes]")
+        return hours
+
+
 class SetupFile(Frozen):
     """The whole file. Names in cases and ladder must be people of the file or of the unit."""
 
@@ -149,6 +170,7 @@ class SetupFile(Frozen):
     coolers: tuple[_Cooler, ...] = ()
     cases: tuple[_Case, ...] = ()
     watch: _Watch | None = None
+    laboratory: _Laboratory | None = None
     limits: dict[str, JsonValue] = {}
 
     @model_validator(mode="after")
@@ -207,6 +229,9 @@ def unit_changes(file: SetupFile, unit: Unit, commit: dict[str, str], first: boo
     watch = None if file.watch is None else WatchSet(**file.watch.model_dump())
     if watch is not None and watch != unit.watch:
         yield watch
+    laboratory = None if file.laboratory is None else LaboratorySet(**file.laboratory.model_dump())
+    if laboratory is not None and laboratory != unit.laboratory:
+        yield laboratory
     for name, value in sorted(file.limits.items()):
         if name not in unit.limits or unit.limits[name] != value:
             yield LimitSet(name=name, value=value)

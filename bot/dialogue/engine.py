@@ -31,7 +31,7 @@ from .whole_lines import hear_whole_line
 _STARTS = "|".join(
     (
         "cooler|fridge|need|strike",
-        "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|retain|release|dispose|result|box",
+        "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|retain|release|dispose|result|box|send|laboratory|lab",
         "kit|inspect|restock|restocked|used",
         "suspects?|refused|impossible|card",
     )

@@ -13,6 +13,7 @@ from .custody.offer import hear_offer, hear_withdrawn
 from .custody.paper import hear_closed, hear_paper
 from .custody.read import hear_reading
 from .custody.retain import hear_disposal, hear_retention
+from .custody.send import hear_laboratory_told, hear_send
 from .custody.settle import hear_answer, hear_refusal
 from .evidence import hear_given, hear_need
 from .forecast_asked import hear_how_long
@@ -39,6 +40,8 @@ LINES = (
     hear_retention,
     hear_disposal,
     hear_result,
+    hear_send,
+    hear_laboratory_told,
     hear_closed,
     hear_explained,
     hear_stored,

@@ -10,7 +10,10 @@ from .times import us_of_iso
 
 
 class Case(Frozen):
-    """One spill. `safety` holds each person's last answers: question, words, answer, us UTC."""
+    """One spill. `safety` holds each person's last answers: question, words, answer, us UTC.
+
+    `laboratory_told` is (by, words, us UTC) of the last time that somebody said so.
+    """
 
     name: str
     exercise: bool
@@ -23,6 +26,7 @@ class Case(Frozen):
     safety: dict[str, tuple[str, str, int]] = {}
     stops: dict[str, int] = {}
     plan: Plan = Plan()
+    laboratory_told: tuple[str, str, int] | None = None
 
 
 def fold_case(case: Case | None, draft: Draft) -> Case | None:
@@ -42,5 +46,7 @@ def fold_case(case: Case | None, draft: Draft) -> Case | None:
         return case.model_copy(update={"safety": {**case.safety, f"{draft.author}/{body.question}": answer}})
     if isinstance(body, said.EntryStopped):
         return case.model_copy(update={"stops": {**case.stops, draft.author: draft.received_us}})
+    if isinstance(body, said.LaboratoryTold):
+        return case.model_copy(update={"laboratory_told": (draft.author, body.words, draft.received_us)})
     plan = fold_plan(case.plan, draft)
     return case if plan is case.plan else case.model_copy(update={"plan": plan})

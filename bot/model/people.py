@@ -102,6 +102,7 @@ class Unit(Frozen):
     whereabouts: dict[str, Whereabouts] = {}
     watch: said.WatchSet = said.WatchSet()
     limits: dict[str, JsonValue] = {}
+    laboratory: said.LaboratorySet | None = None
     strangers: Strangers = Strangers()
 
     def with_role(self, *roles: str) -> tuple[Person, ...]:
@@ -220,6 +221,10 @@ def _no_cooler(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str
     return {"coolers": _without(unit.coolers, draft)}
 
 
+def _laboratory(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str, object]:
+    return {"laboratory": draft.body}
+
+
 def _watch(unit: Unit, draft: Draft, addresses: tuple[str, ...]) -> dict[str, object]:
     return {"watch": draft.body}
 
@@ -280,6 +285,7 @@ CHANGES: dict[type[said.Body], _Change] = {
     said.KitRetired: _no_kit,
     said.CoolerRetired: _no_cooler,
     said.WatchSet: _watch,
+    said.LaboratorySet: _laboratory,
     said.LimitSet: _limit,
     said.KitStocked: _stock,
     said.KitInspected: _stock,

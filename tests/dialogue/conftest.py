@@ -35,7 +35,13 @@ async def untold(migrated_file: Path, tmp_path: Path) -> AsyncIterator[Talk]:
 
 
 COURIER = {"K1": "sms:+447700900005", "L1": "sms:+447700900006"}
-WITH_COURIER = SETUP + "".join(
+LABORATORY = """
+[laboratory]
+hours = { mon = ["08:00", "17:00"], tue = ["08:00", "17:00"], thu = ["08:00", "17:00"], fri = ["08:00", "17:00"] }
+courier_cutoff = "15:00"
+transit_hours = 20
+"""
+WITH_COURIER = SETUP + LABORATORY + "".join(
     f'[[people]]\nname = "{name}"\nroles = ["{role}"]\naddresses = ["{COURIER[name]}"]\n'
     for name, role in (("K1", "courier"), ("L1", "laboratory"))
 )

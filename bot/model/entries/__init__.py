@@ -14,6 +14,7 @@ from .page import *  # noqa: F403 - as above
 from .people import *  # noqa: F403 - as above
 from .plan import *  # noqa: F403 - as above
 from .sample import *  # noqa: F403 - as above
+from .sending import *  # noqa: F403 - as above
 from .unit import *  # noqa: F403 - as above
 from .watch import *  # noqa: F403 - as above
 

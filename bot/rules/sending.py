@@ -1,0 +1,79 @@
+"""Send today or keep: when a box that is collected now meets an open laboratory. Common practice, no source.
+
+Hours, cut-off and time on the way are the unit's own; nothing here says whether jars may be sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta, tzinfo
+
+from ..model.entries import LaboratorySet
+from ..model.times import HOUR_US, us_of
+from .civil_time import instant_of, local
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+AHEAD = 21  # days that are looked through: the longest closed time of a working laboratory
+
+
+@dataclass(frozen=True)
+class Trip:
+    """One collection: when, when it is at the laboratory's door, and when that is opened for it. us UTC."""
+
+    collected_us: int
+    arrives_us: int
+    taken_in_us: int
+
+    @property
+    def waits(self) -> bool:
+        """True where the box stands before a closed door."""
+        return self.taken_in_us > self.arrives_us
+
+
+def trips(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> Iterator[Trip]:
+    """The collections from now on, in order; none where the laboratory is never open."""
+    today = local(now_us, zone).date()
+    for ahead in range(AHEAD):
+        day = today + timedelta(days=ahead)
+        collected_us = _at(day, laboratory.courier_cutoff, zone)
+        if DAYS[day.weekday()] not in laboratory.courier_days or collected_us < now_us:
+            continue
+        arrives_us = collected_us + round(laboratory.transit_hours * HOUR_US)
+        taken_in_us = _taken_in(laboratory, arrives_us, zone)
+        if taken_in_us is not None:
+            yield Trip(collected_us, arrives_us, taken_in_us)
+
+
+def choice(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> tuple[Trip, Trip] | None:
+    """The next collection, and the first that meets an open door (the same where it does itself).
+
+    None where no collection of the coming weeks arrives anywhere open.
+    """
+    coming = list(trips(laboratory, now_us, zone))
+    if not coming:
+        return None
+    return coming[0], next((trip for trip in coming if not trip.waits), coming[0])
+
+
+def _taken_in(laboratory: LaboratorySet, arrives_us: int, zone: tzinfo) -> int | None:
+    """When what stands at the door from this instant is taken in."""
+    day = local(arrives_us, zone).date()
+    for ahead in range(AHEAD):
+        hours = _hours(laboratory, day + timedelta(days=ahead))
+        if hours is None:
+            continue
+        opens_us, closes_us = (_at(day + timedelta(days=ahead), one, zone) for one in hours)
+        if arrives_us < closes_us:
+            return max(arrives_us, opens_us)
+    return None
+
+
+def _hours(laboratory: LaboratorySet, day: date) -> tuple[str, str] | None:
+    if day.isoformat() in laboratory.closed:
+        return None
+    return laboratory.hours.get(DAYS[day.weekday()])
+
+
+def _at(day: date, clock: str, zone: tzinfo) -> int:
+    return us_of(instant_of(datetime.combine(day, time.fromisoformat(clock)), zone))
