@@ -6,6 +6,7 @@ from ..model.base import JsonValue
 from ..model.cold import Life
 from ..model.entries import CoolerRead, CoolerTold
 from ..model.sample import Sample
+from ..rules.approach import under_at_us
 from ..rules.cold import COOLING, FREEZING, OK, bands, next_reading_due_us, water_in
 from .read_back import as_typed, clock_text
 from .turn import Turn
@@ -61,6 +62,10 @@ def reading_text(turn: Turn, life: Life, body: CoolerRead, when: dict[str, objec
     due_us = next_reading_due_us(life, limits) or turn.message.received_us
     again = instant_text(turn, max(due_us, turn.message.received_us))
     if judged == COOLING:
+        under_us = under_at_us(life, limits)
+        under = {"limit": f"{limits.cold_limit_c:.1f}", "under": instant_text(turn, under_us or 0)}
+        if under_us is not None:
+            return turn.word("cooler.cooling_till", again=again, **under, **shown)
         return turn.word("cooler.cooling", again=again, **shown)
     first = "" if body.second else turn.word("cooler.second") + " "
     if judged == FREEZING:

@@ -24,6 +24,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).resolve().parent)]
 
 from evidence import bundle, paper  # noqa: E402 - found by the line above
+from forecasts import forecasts  # noqa: E402 - as above
 from kits import season  # noqa: E402 - as above
 from load import Line, jar_by_hand, line, message  # noqa: E402 - as above
 
@@ -248,6 +249,7 @@ ASKED: dict[str, tuple[Callable[[bool], object], str]] = {
     "bundle": (bundle, "half the speed of copying or more, export under 250 MB resident"),
     "paper": (paper, "40 jars under 1 s warm"),
     "demo_start": (demo_start, "under 5 s"),
+    "forecasts": (forecasts, "under 50 ms"),
     "kits": (season, "a season's shortfalls within 200 ms"),
 }
 

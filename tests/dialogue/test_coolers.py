@@ -92,6 +92,18 @@ async def test_warm_jars_on_ice_are_cooling_down(talk: Talk) -> None:
     assert [one["band"] for one in (await cooler(talk))["readings"]] == ["ok", "cooling"]
 
 
+async def test_after_four_readings_it_says_when_the_jars_will_be_in_range_at_this_rate(talk: Talk) -> None:
+    await talk.says("R1", "cooler M 5 kg ice", at="2026-10-12T08:10:00Z")
+    await talk.says("R1", JAR.format("01", "5101").replace(" 4.4C", ""))
+    for minute, celsius in ((15, 18.0), (30, 14.1), (45, 11.2)):
+        said = await talk.says("R1", f"cooler M {celsius}C", at=f"2026-10-12T08:{minute}:00Z")
+        assert "at this rate" not in said
+    said = await talk.says("R1", "cooler M 9.1C", at="2026-10-12T09:00:00Z")
+    assert said == (
+        "Cooler M 9.1 C, on record: cooling down, at this rate under 6.0 about 10:36. Read again 10:30."
+    ), "18 C towards 3 C at 1.2 an hour passes 6 C 80 minutes after 09:15, within a few minutes"
+
+
 @pytest.mark.parametrize("text", ["cooler M -40C", "cooler M 400F", "cooler M 60C"])
 async def test_what_no_bottle_reads_is_not_counted(talk: Talk, text: str) -> None:
     said = await talk.says("R1", text)
