@@ -31,7 +31,7 @@ from .rules.plan import matrix_of
 from .wiring import Trades, par_table, plan_table
 
 Lines = list[dict[str, Any]]
-IN_BUNDLE = ("samples", "custody", "cooler", "plan", "photos")
+IN_BUNDLE = ("samples", "custody", "cooler", "plan", "photos", "results")
 
 
 async def show(database: Database, what: str, case: str | None, at: str | None = None) -> Lines:

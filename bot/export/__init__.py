@@ -27,7 +27,7 @@ from ..model.errors import AskedWrongly, StoreUnavailable
 from ..model.people import Unit
 from ..model.times import utc
 from ..reports.record import Look, jar, marks_of, standing, stated, timelines
-from ..reports.weak_points import explained
+from ..reports.weak_points import explained, gap_text
 from ..rules.label_code import DRILL
 from ..rules.limits import limits_in_force
 from .bag import Bag
@@ -173,8 +173,7 @@ class _Export:
         self._people.add(entry["author"])
         if entry["message"] is not None:
             self._cited.add(entry["message"])
-        if isinstance(photo := entry["body"].get("photo"), dict):
-            self._files[photo["sha256"]] = photo["media_type"]
+        self._files.update(files_in(entry["body"]))
 
     async def _messages(self) -> None:
         lines = self._bag.open_lines("data/messages.jsonl")
@@ -227,6 +226,9 @@ class _Export:
         pages = Environment(loader=PackageLoader("bot.reports"), autoescape=True, undefined=StrictUndefined)
         pages.filters["stated"] = lambda iso: stated(iso, look.zone)
         return pages.get_template("record.html").render(
+            results=lists.get("results", ()),
+            paths=paths,
+            gap_text=lambda gap: gap_text(gap, look.zone),
             explained=lambda gap: explained(gap, look.zone),
             case=case,
             exercise="EXERCISE " if case.exercise else "",
@@ -245,6 +247,16 @@ class _Export:
             opened=stated(case.opened),
             people=[one for one in unit.people.values() if one.name in self._people.union(case.people)],
         )
+
+
+def files_in(value: Any) -> dict[str, str]:
+    """The files that a body speaks of, wherever in it: sha256 to media type."""
+    if isinstance(value, list):
+        return {sha256: media for held in value for sha256, media in files_in(held).items()}
+    if not isinstance(value, dict):
+        return {}
+    own = {value["sha256"]: value["media_type"]} if {"sha256", "media_type"} <= value.keys() else {}
+    return own | files_in(list(value.values()))
 
 
 def _json(value: Any) -> str:

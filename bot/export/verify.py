@@ -76,6 +76,15 @@ def ends_of(held: dict[str, Any]) -> dict[str, Any]:
     return {str(name): [int(end[0]), str(end[1])] for name, end in held.items()}
 
 
+def files_in(value: Any) -> Iterator[str]:
+    """The hashes of the files that a body speaks of, wherever in it."""
+    if isinstance(value, dict) and {"sha256", "media_type"} <= value.keys():
+        yield str(value["sha256"])
+    held = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    for one in held:
+        yield from files_in(one)
+
+
 class Chain:
     """One chain being read: what is not as it was written, and the hash of every entry."""
 
@@ -135,9 +144,8 @@ class Chain:
         body = held.get("body") or {}
         if held.get("message"):
             self.messages.setdefault(held["message"], seq)
-        photo = body.get("photo")
-        if isinstance(photo, dict):
-            self.files.setdefault(photo["sha256"], seq)
+        for sha256 in files_in(body):
+            self.files.setdefault(sha256, seq)
         if held.get("kind") == "HeadsSealed":
             self.midnights.append((str(body["day"]), ends_of(body["heads"])))
 

@@ -12,7 +12,7 @@ import segno
 from ..model.errors import AskedWrongly
 from ..rules.label_code import label_code
 from .record import stated
-from .weak_points import explained, weak_points
+from .weak_points import explained, gap_text, weak_points
 
 Line = Mapping[str, Any]
 LABELS_WIDE = 2
@@ -131,8 +131,8 @@ def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
 
 def _link(line: Line, zone: tzinfo) -> dict[str, Any]:
     if "gap" in line:
-        when = f"{stated(line['gap'][0], zone)} to {stated(line['gap'][1], zone)}"
-        return {"sample": line["sample"], "gap": when, "why": line["why"], "explained": explained(line, zone)}
+        told = {"gap": gap_text(line, zone), "explained": explained(line, zone)}
+        return {"sample": line["sample"], "why": line["why"], **told}
     whom = str(line["to"]) + (f", {line['place']}" if line.get("place") else "")
     return {
         "sample": line["sample"],

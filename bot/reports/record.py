@@ -171,7 +171,7 @@ def timelines(
     for line in custody:
         if line.get("type") == "collected":  # the first of a jar: another jar may bear the same number
             lines.setdefault(str(line["sample"]), []).append([])
-        lines[str(line["sample"])][-1].append(line)
+        lines.setdefault(str(line["sample"]), [[]])[-1].append(line)
     rows = []
     for sample in samples:
         jars = lines.get(sample.number)

@@ -19,7 +19,6 @@ STEPS_US = (
 )
 MOST_TICKS = 8
 LETTER = 6.4  # units of width that a letter of the drawing takes at most
-STILL_US = 1 << 62  # the end of what goes on
 SIGNS = {"cold": "C", "correction": "&#10005;", "photo": "P", "query": "?"}
 
 
@@ -51,7 +50,7 @@ def spans_of(lines: Iterable[Mapping[str, Any]]) -> tuple[Span, ...]:
     for line in lines:
         if "gap" in line:
             from_us, ends = us_of_iso(line["gap"][0]), line["gap"][1]
-            spans = _with_gap(spans, from_us, us_of_iso(ends) if ends else STILL_US, _why(line))
+            spans = _with_gap(spans, from_us, us_of_iso(ends) if ends else None, _why(line))
     return tuple(spans)
 
 
@@ -63,17 +62,18 @@ def _why(line: Mapping[str, Any]) -> str:
     return f"GAP: {line['why']}{', explained' if line.get('explained') else ''}"
 
 
-def _with_gap(spans: list[Span], from_us: int, to_us: int, why: str) -> list[Span]:
-    """The spans with this stretch cut out of whatever lay there."""
+def _with_gap(spans: list[Span], from_us: int, to_us: int | None, why: str) -> list[Span]:
+    """The spans with this stretch cut out of whatever lay there; None: the gap is still open."""
     kept = []
     for span in spans:
         end = span.to_us
-        if span.gap or span.from_us >= to_us or (end is not None and end <= from_us):
+        beyond = to_us is not None and span.from_us >= to_us
+        if span.gap or beyond or (end is not None and end <= from_us):
             kept.append(span)
             continue
         if span.from_us < from_us:
             kept.append(Span(span.from_us, from_us, span.label))
-        if end is None or end > to_us:
+        if to_us is not None and (end is None or end > to_us):
             kept.append(Span(to_us, end, span.label))
     return sorted([*kept, Span(from_us, to_us, why, gap=True)], key=lambda one: one.from_us)
 

@@ -45,20 +45,26 @@ def _queries(jar: Mapping[str, Any]) -> Iterable[str]:
 def _custody(lines: Iterable[Mapping[str, Any]], zone: tzinfo) -> Iterable[str]:
     for line in lines:
         if "gap" in line:
-            when = f"{stated(line['gap'][0], zone)} to {stated(line['gap'][1], zone)}"
-            yield f"Custody gap {when}: {line['why']}, {explained(line, zone)}."
+            yield f"Custody gap {gap_text(line, zone)}: {line['why']}, {explained(line, zone)}."
         elif line.get("exception"):
             yield f"Hand-over {line['from']} to {line['to']}: {line['exception']}."
         elif line["state"] == "open":
             yield f"Hand-over {line['from']} to {line['to']} is open."
 
 
+def gap_text(line: Mapping[str, Any], zone: tzinfo) -> str:
+    """From when to when a gap lasts."""
+    from_iso, to_iso = line["gap"]
+    return f"{stated(from_iso, zone)} to {stated(to_iso, zone) if to_iso is not None else 'now, still open'}"
+
+
 def explained(gap: Mapping[str, Any], zone: tzinfo) -> str:
-    """What a person said of a gap, with the day it was said on."""
-    told = gap["explained"]
-    if told is None:
-        return "not explained"
-    return f'explained by {told["by"]}, {stated(told["received_at"], zone)}: "{told["words"]}"'
+    """What people said of a gap, each with the day it was said on."""
+    told = [
+        f'explained by {one["by"]}, {stated(one["received_at"], zone)}: "{one["words"]}"'
+        for one in gap["statements"]
+    ]
+    return "; ".join(told) or "not explained"
 
 
 def _cold(number: str, coolers: Iterable[Mapping[str, Any]]) -> Iterable[str]:

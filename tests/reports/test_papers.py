@@ -32,7 +32,7 @@ CLOSED = {
     **OPEN, "sample": "04", "closed_at": "2026-10-12T13:07:00+01:00", "seal_read": "5104", "condition": "whole",
     "from": "R2", "to": "R1", "exception": "seal read late", "state": "received",
 }  # fmt: skip
-GAP = {"sample": "03", "gap": ["2026-10-12T12:00:00+01:00", "2026-10-12T12:30:00+01:00"], "why": "no holder", "explained": None}
+GAP = {"sample": "03", "gap": ["2026-10-12T12:00:00+01:00", "2026-10-12T12:30:00+01:00"], "why": "no holder", "explained": None, "statements": []}
 WARM = {
     "name": "M", "class": "50 L ordinary", "readings": [],
     "excursions": [{"at_least_minutes": 30, "at_most_minutes": None, "peak_celsius": 8.4, "samples": ["03"]}],

@@ -32,6 +32,13 @@ def test_a_gap_cuts_the_time_that_lies_under_it_and_an_open_offer_moves_nothing(
     )
 
 
+def test_a_gap_that_is_still_open_leaves_nothing_after_it() -> None:
+    open_gap = {**LINES[2], "gap": ["2026-10-12T16:00:00+01:00", None], "why": "no carrier named"}
+    *_, held, gap = spans_of([*LINES[:3], open_gap])
+    assert held == Span(us("15:07"), us("16:00"), "C1, fridge")
+    assert gap == Span(us("16:00"), None, "GAP: no carrier named", gap=True)
+
+
 def drawing() -> ElementTree.Element:
     rows = [Row("03", spans_of(LINES), ((us("11:00"), "correction"),)), Row("0<4", ())]
     return ElementTree.fromstring(draw(rows, us("10:00"), us("20:00"), LISBON))
