@@ -196,5 +196,5 @@ def _outgoing(say: Say, ticket: str | None, now_us: int) -> Outgoing:
 
 def _hear_cold(board: Board, entries: list[Entry]) -> None:
     """The coolers that the board holds have heard these entries too."""
-    if board.cold:
+    if board.cold or board.lately:
         board.hear_cold(row for one in entries for row in cold_rows(one.id, one.draft))

@@ -11,6 +11,7 @@ from bot.model.cold import key_of
 from bot.model.sample import Sample
 
 from .database import Tx
+from .views import READ
 
 MOST = 500  # lines of one sheet; a case of more jars says so
 
@@ -56,10 +57,6 @@ async def waiting_jars(tx: Tx) -> list[Sample]:
     """Jars with a query or without their author's OK, the newest first, up to MOST."""
     sql = "SELECT doc FROM samples WHERE open = 1 ORDER BY declared_us DESC LIMIT $1"
     return [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, MOST)]
-
-
-# What stands with readings in the table of a cooler's life names its kind; a reading does not.
-READ = "doc NOT LIKE '%\"kind\":%'"
 
 
 async def last_readings(tx: Tx, coolers: Iterable[str]) -> dict[str, dict[str, Any]]:

@@ -212,12 +212,24 @@ async def _supply_of_kit(tx: Tx, board: Board, keys: list[Key]) -> None:
         )
 
 
+# What stands with readings in the table of a cooler's life names its kind; a reading does not.
+READ = "doc NOT LIKE '%\"kind\":%'"
+
+
 async def cold_rows(tx: Tx, cooler: str, most: int = 1000) -> list[Row]:
     """The latest rows of a cooler's life, oldest first; `cooler` is its key."""
     sql = """SELECT id, cooler, at_us, doc FROM readings WHERE cooler = $1
     ORDER BY at_us DESC, id DESC LIMIT $2"""
     rows = await tx.rows(sql, cooler, most)
     return [(id_, name, at_us, json.loads(doc)) for id_, name, at_us, doc in reversed(rows)]
+
+
+async def _supply_lately(tx: Tx, board: Board, keys: list[Key]) -> None:
+    sql = f"""SELECT id, cooler, at_us, doc FROM readings WHERE cooler = $1 AND {READ}
+    ORDER BY at_us DESC, id DESC LIMIT 3"""  # noqa: S608 - no values
+    for _, cooler in keys:
+        rows = await tx.rows(sql, cooler)
+        board.lately[cooler] = [(id_, name, at, json.loads(doc)) for id_, name, at, doc in reversed(rows)]
 
 
 async def _supply_coolers(tx: Tx, board: Board, keys: list[Key]) -> None:
@@ -260,5 +272,6 @@ SUPPLIERS: dict[str, Callable[[Tx, Board, list[Key]], Awaitable[None]]] = {
     "quarantined": _supply_quarantined,
     "closed_case": _supply_closed,
     "cooler": _supply_coolers,
+    "lately": _supply_lately,
     **dict.fromkeys(alerts.LOOKUPS, _supply_alerts),
 }

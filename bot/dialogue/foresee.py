@@ -35,6 +35,9 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
     if message.text[-2:].lower() == "ok":
         yield ("open", person.name)
         yield from (("kind", case, "background") for case in cases)
+    for name in board.unit.coolers.keys() & set(message.text.split()):
+        yield ("lately", name.upper())
+        yield ("alerts_called", name.lower())
     seal = _SEAL.search(message.text)
     if seal is not None:
         yield from (("seal", seal[1].upper()), ("reseal", seal[1].upper()))

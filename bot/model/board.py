@@ -14,7 +14,7 @@ from pydantic import TypeAdapter
 from .alert import Alert
 from .base import Frozen
 from .case import Case
-from .cold import Row, key_of
+from .cold import Row, is_reading, key_of
 from .custody import Custody
 from .entries import FactTold
 from .message import Attachment, Incoming
@@ -150,6 +150,7 @@ class Board:
         self.of_kit: dict[str, tuple[Sample, ...]] = {}
         self.heard: dict[str, int] = {}
         self.cold: dict[str, list[Row]] = {}
+        self.lately: dict[str, list[Row]] = {}
         self._index: dict[Key, dict[str, None]] = {}
         self._used: dict[Key, set[int]] = {}
         self._loaded: set[Key] = set()
@@ -265,6 +266,15 @@ class Board:
         for row in rows:
             if row[1] in self.cold:
                 self.cold[row[1]].append(row)
+            if row[1] in self.lately and is_reading(row):
+                self.lately[row[1]].append(row)
+
+    def last_readings(self, cooler: str) -> list[Row]:
+        """The last few readings of a cooler: enough to tell whether all is well. Raises Missing."""
+        key = key_of(cooler)
+        if key not in self.lately:
+            raise Missing(("lately", key))
+        return self.lately[key]
 
     def supply(self, key: Key, samples: Iterable[Sample]) -> None:
         """What the store holds under a key is on the board; newer working copies stay."""
@@ -292,6 +302,8 @@ class Board:
             return key[1] in self.of_kit
         if key[0] == "cooler":
             return key[1] in self.cold
+        if key[0] == "lately":
+            return key[1] in self.lately
         return key in self._loaded or key in self._used
 
     def put_case(self, name: str, case: Case) -> None:

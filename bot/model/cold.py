@@ -44,6 +44,11 @@ def cold_rows(entry_id: str, draft: Draft) -> list[Row]:
     return []
 
 
+def is_reading(row: Row) -> bool:
+    """True for what a check bottle read; every other row names its kind."""
+    return "kind" not in row[3]
+
+
 def _facts(draft: Draft) -> dict[str, Any]:
     body = draft.body.model_dump(mode="json", exclude={"sample"})
     return {**body, "by": draft.author, "received_us": draft.received_us}
@@ -132,7 +137,8 @@ class Life:
 class _Making:
     readings: list[Reading] = field(default_factory=list)
     told: list[said.CoolerTold] = field(default_factory=list)
-    stays: list[Stay] = field(default_factory=list)
+    stays: dict[tuple[str, int], Stay] = field(default_factory=dict)
+    last: dict[str, Stay] = field(default_factory=dict)  # of each jar
     forecasts: list[said.ForecastMade] = field(default_factory=list)
 
     def take(self, at_us: int, facts: Mapping[str, Any]) -> None:
@@ -145,17 +151,27 @@ class _Making:
             case "ForecastMade":
                 self.forecasts.append(said.ForecastMade(**_without(facts)))
             case "in":
-                if all(stay.sample != facts["sample"] or stay.until_us <= at_us for stay in self.stays):
-                    self.stays.append(Stay(facts["sample"], at_us))
+                last = self.last.get(facts["sample"])
+                if last is None or last.until_us <= at_us:
+                    self._stay(Stay(facts["sample"], at_us))
             case "out" | "never_in" as kind:
                 self._end(facts["sample"], at_us, never=kind == "never_in")
 
+    def _stay(self, stay: Stay) -> None:
+        self.last[stay.sample] = self.stays[stay.sample, stay.from_us] = stay
+
     def _end(self, sample: str, at_us: int, never: bool) -> None:
-        mine = [stay for stay in self.stays if stay.sample == sample]
-        for stay in mine[-1:]:
-            self.stays.remove(stay)
-            if not never:
-                self.stays.append(Stay(sample, stay.from_us, min(stay.until_us, at_us)))
+        stay = self.last.get(sample)
+        if stay is None:
+            return
+        if not never:
+            self._stay(Stay(sample, stay.from_us, min(stay.until_us, at_us)))
+            return
+        del self.stays[sample, stay.from_us]
+        before = [one for one in self.stays.values() if one.sample == sample]
+        self.last.pop(sample)
+        if before:
+            self.last[sample] = before[-1]
 
 
 _READ = (
@@ -172,6 +188,5 @@ def life_of(name: str, rows: Iterable[tuple[int, Mapping[str, Any]]]) -> Life:
     making = _Making()
     for at_us, facts in sorted(rows, key=lambda row: (row[0], row[1].get("received_us", 0))):
         making.take(at_us, facts)
-    return Life(
-        name, tuple(making.readings), tuple(making.told), tuple(making.stays), tuple(making.forecasts)
-    )
+    stays = tuple(making.stays.values())
+    return Life(name, tuple(making.readings), tuple(making.told), stays, tuple(making.forecasts))

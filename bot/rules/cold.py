@@ -44,7 +44,9 @@ def bands(life: Life, limits: Limits, water: Callable[[int], bool] = lambda at_u
     """
     found: list[str] = []
     for place, reading in enumerate(life.readings):
-        plain = band(reading.celsius, limits, water=water(reading.at_us))
+        plain = band(reading.celsius, limits)
+        if plain == FREEZING and not water(reading.at_us):
+            plain = OK
         before = life.readings[place - 1] if place else None
         if plain in (AT_RISK, OVER) and _in_grace(life, reading, limits):
             falls = before is None or found[-1] != COOLING or reading.celsius < before.celsius

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..model.alert import Alert
+from ..model.alert import Alert, handle_of
 from ..model.cold import Life, Reading, key_of
 from ..model.due import COLD_WINDOW, Due
 from ..model.entries import CoolerRead, Draft
 from ..model.sample import Sample
-from ..model.times import MINUTE_US
+from ..model.times import HOUR_US, MINUTE_US
 from ..rules.alerts import after_quiet, is_quiet
 from ..rules.cold import (
     COOLING,
@@ -17,11 +17,13 @@ from ..rules.cold import (
     OK,
     OVER,
     Excursion,
+    band,
     bands,
     excursions,
     next_reading_due_us,
     water_in,
 )
+from ..rules.limits import Limits
 from ..rules.numbers import ranges
 from .ladder import close, raise_alert, worsen
 from .scene import Scene
@@ -85,8 +87,16 @@ def is_still_in(jar: Sample, cooler: str) -> bool:
 def hear_reading(scene: Scene, draft: Draft) -> None:
     """What the newest reading says is followed; one told late only stands in the record."""
     body = draft.body
-    cold = look(scene, body.cooler) if isinstance(body, CoolerRead) else None
-    if cold is None or not isinstance(body, CoolerRead) or body.at_us < cold.last.at_us:
+    if not isinstance(body, CoolerRead):
+        return
+    lately = scene.last_readings(body.cooler)
+    if body.at_us < lately[-1][0]:
+        return
+    if _all_is_well(scene, body.cooler, lately):
+        file_awaited(scene, body.cooler, _by_day(scene, body.at_us + _every(scene.limits)))
+        return
+    cold = look(scene, body.cooler)
+    if cold is None:
         return
     _end_overdue(scene, cold)
     band = cold.bands[-1]
@@ -95,6 +105,14 @@ def hear_reading(scene: Scene, draft: Draft) -> None:
     elif band != COOLING:
         _out_of_range(scene, cold, band)
     await_reading(scene, cold)
+
+
+def _all_is_well(scene: Scene, cooler: str, lately: list[tuple[int, float]]) -> bool:
+    """In range again and again, and no alert of it waits: what most readings say, without its whole life."""
+    in_range = all(band(celsius, scene.limits) == OK for _, celsius in lately[-2:])
+    kinds = (WARM, FROZEN, WINDOW, READING_OVERDUE)
+    handle = handle_of(cooler)
+    return in_range and not any(a.kind in kinds for a in scene.alerts(("alerts_called", handle)))
 
 
 def _out_of_range(scene: Scene, cold: Cold, band: str) -> None:
@@ -208,20 +226,30 @@ def minutes_text(scene: Scene, us: int) -> str:
 def await_reading(scene: Scene, cold: Cold) -> None:
     """The next reading of a cooler with jars in it is asked for when due and when missed, then told on."""
     due_us = due_of(scene, cold)
-    if due_us is None or not cold.jars:
-        return
-    missed_us = due_us + round(scene.limits.cold_missed_minutes * MINUTE_US)
-    scene.file(READING_DUE, cold.life.name, due_us)
-    scene.file(READING_MISSED, cold.life.name, missed_us)
-    overdue_us = due_us + round(scene.limits.reading_overdue_minutes * MINUTE_US)
-    scene.file(READING_OVERDUE, cold.life.name, overdue_us)
+    if due_us is not None and cold.jars:
+        file_awaited(scene, cold.life.name, due_us)
+
+
+def file_awaited(scene: Scene, cooler: str, due_us: int) -> None:
+    """The reading is asked for when due and when missed, then told on; a cooler that is empty then is not."""
+    scene.file(READING_DUE, cooler, due_us)
+    scene.file(READING_MISSED, cooler, due_us + round(scene.limits.cold_missed_minutes * MINUTE_US))
+    scene.file(READING_OVERDUE, cooler, due_us + round(scene.limits.reading_overdue_minutes * MINUTE_US))
 
 
 def due_of(scene: Scene, cold: Cold) -> int | None:
     """When the next reading is due; in range, by night only where somebody is on watch, else first thing."""
     due_us = next_reading_due_us(cold.life, scene.limits)
-    if due_us is None or cold.bands[-1] != OK:
-        return due_us
+    return due_us if due_us is None or cold.bands[-1] != OK else _by_day(scene, due_us)
+
+
+def _every(limits: Limits) -> int:
+    """How long after one in range the next reading is due, in microseconds."""
+    return int(limits.cold_reading_hours * HOUR_US)
+
+
+def _by_day(scene: Scene, due_us: int) -> int:
+    """By night only where somebody is on watch, else first thing."""
     watched = any(one.watch_until_us > due_us for one in scene.unit.whereabouts.values())
     return due_us if watched else after_quiet(due_us, scene.unit.watch, scene.zone)
 

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from ..model.alert import Alert, alert_of, fold_alert
 from ..model.board import ALERTS_UNDER, Board, Key, Missing
 from ..model.case import Case
-from ..model.cold import Life, cold_rows, key_of, life_of
+from ..model.cold import Life, cold_rows, is_reading, key_of, life_of
 from ..model.due import Due
 from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
 from ..model.message import AlertMark, Outgoing
@@ -101,6 +101,13 @@ class Scene:
         rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
         name = next((one for one in self.unit.coolers if key_of(one) == key_of(cooler)), cooler)
         return life_of(name, [(at_us, facts) for _, _, at_us, facts in rows])
+
+    def last_readings(self, cooler: str) -> list[tuple[int, float]]:
+        """(instant, Celsius) of the last few readings of a cooler, this turn's among them, newest last."""
+        rows = list(self._board.last_readings(cooler))
+        rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
+        told = [(row[2], row[3]["received_us"], row[3]["celsius"]) for row in rows if is_reading(row)]
+        return [(at_us, celsius) for at_us, _, celsius in sorted(told)]
 
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand within this turn, oldest first."""
