@@ -30,6 +30,7 @@ from .ports import Clock
 from .rules.alerts import digest_times
 from .watch.due import DIGEST, MIDNIGHT, each_day, midnights
 from .watch.duties import DUTIES
+from .watch.ladder import LADDER
 from .watch.scene import Scene, Watched, outgoing
 
 log = logging.getLogger("coldjar.ticker")
@@ -138,6 +139,7 @@ class Ticker:
         if not rows:
             return 0
         moment = _Moment(work, self._trade_of(work.snapshot.unit), now_us)
+        await work.supply(moment.board, (("alert", row.subject) for row in rows if row.kind == LADDER))
         states = [(row, await moment.do(row)) for row in rows]
         await due.settle(work.tx, states, now_us)
         await work.keep(moment.board, moment.writes)

@@ -56,6 +56,12 @@ async def under(tx: Tx, key: Key) -> list[Alert]:
     return [Alert.model_validate_json(standing) for (standing,) in rows]
 
 
+async def named(tx: Tx, ids: Iterable[str]) -> list[Alert]:
+    """The alerts of these ids, read at once."""
+    sql = f"SELECT standing FROM alerts WHERE {tx.among('id', '$1')}"  # noqa: S608 - no values in it
+    return [Alert.model_validate_json(doc) for (doc,) in await tx.rows(sql, json.dumps(sorted(set(ids))))]
+
+
 async def all_of(tx: Tx) -> list[Alert]:
     """All alerts in the order they were raised."""
     rows = await tx.rows("SELECT standing FROM alerts ORDER BY raised_us, id")

@@ -251,6 +251,11 @@ async def _supply_loose(tx: Tx, board: Board, keys: list[Key]) -> None:
 
 
 async def _supply_alerts(tx: Tx, board: Board, keys: list[Key]) -> None:
+    if keys[0][0] == "alert":
+        found = await alerts.named(tx, (id_ for _, id_ in keys))
+        for key in keys:
+            board.supply_alerts(key, found)
+        return
     for key in keys:
         board.supply_alerts(key, await alerts.under(tx, key))
 

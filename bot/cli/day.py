@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from datetime import date
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -15,6 +16,8 @@ from ..clock import SystemClock, SystemSecrets
 from ..digests import gather, instant_of_day
 from ..model.errors import AskedWrongly
 from ..model.people import Unit
+from ..papers import render
+from ..reports.digest_paper import digest_paper
 from ..wiring import Trades, digest_tables, open_store
 from .base import JsonOption, StoreOption, app, settings_of
 
@@ -24,6 +27,7 @@ def digest_command(
     store: StoreOption,
     on: Annotated[str | None, typer.Option("--date", help="A day like 2026-10-12; today without it.")] = None,
     to: Annotated[str | None, typer.Option("--to", help="For whom; the first supervisor without it.")] = None,
+    pdf: Annotated[Path | None, typer.Option("--pdf", help="Write it as pages into this file.")] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Print the digest of a day, as it stood at its hour; of today as it stands now."""
@@ -40,10 +44,15 @@ def digest_command(
                     at_us, past = clock.now_us(), False
                 else:
                     at_us, past = instant_of_day(_day(on), unit, name, clock.now_us())
-                found = await gather(tx, Trades().of, digest_tables(), name, at_us, past=past)
+                trades = Trades()
+                found = await gather(tx, trades.of, digest_tables(), name, at_us, past=past)
         finally:
             await opened.close()
-        if as_json:
+        if pdf is not None:
+            trade = trades.of(unit)
+            values = digest_paper(found, trade.area, trade.zone, trade.limits)
+            _write(pdf, await render("digest", values))
+        elif as_json:
             typer.echo(json.dumps(found, ensure_ascii=False))
         else:
             typer.echo("\n".join(filter(None, (found["text"], found["more"]))))
@@ -63,3 +72,10 @@ def _day(text: str) -> str:
         return date.fromisoformat(text).isoformat()
     except ValueError as problem:
         raise AskedWrongly(f"{text} is no day; write it like 2026-10-12.") from problem
+
+
+def _write(file: Path, made: bytes) -> None:
+    try:
+        file.write_bytes(made)
+    except OSError as problem:
+        raise AskedWrongly(f"{file} cannot be written: {problem.strerror}; name another file.") from problem

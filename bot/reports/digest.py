@@ -89,6 +89,12 @@ def digest(day: Day) -> dict[str, Any]:
         "words": day.words,
         "words_day": day.words_day,
         "exercises": [_tally(one, day) for one in drills],
+        "places": [
+            {"case": one.case.name, "sample": jar.number, "lat": jar.place[0], "lon": jar.place[1]}
+            for one in real
+            for jar in one.jars
+            if jar.place is not None and status(jar) not in GONE
+        ],
     }
 
 

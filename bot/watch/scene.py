@@ -111,6 +111,8 @@ class Scene:
 
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand within this turn, oldest first."""
+        if key[0] == "alert" and key[1] in self.result.alerts:
+            return [self.result.alerts[key[1]]]
         found = {alert.id: alert for alert in self._board.find_alerts(key)} | self.result.alerts
         fits = ALERTS_UNDER[key[0]]
         return sorted((a for a in found.values() if fits(a, key)), key=lambda a: (a.raised_us, a.id))
