@@ -76,9 +76,7 @@ async def _samples(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None)
     trade = Trades().of(unit)
     found = await reading.samples(tx, case)
     carries = carried_by(await lives(tx, unit), found, trade.limits)
-    return [
-        _sample(s, cases.get(s.case), trade, carries.get(s.id, ())) for s in found
-    ]
+    return [_sample(s, cases.get(s.case), trade, carries.get(s.id, ())) for s in found]
 
 
 def _sample(one: Sample, case: Case | None, trade: Trade, carries: tuple[Carried, ...]) -> dict[str, Any]:

@@ -70,7 +70,10 @@ def table_text(name: str) -> str:
 @lru_cache(maxsize=1)
 def tables() -> tuple[SampleTable, CaseTable]:
     """The questions of a jar and of a case."""
-    return parse_sample_table(table_text("sample.toml")), parse_case_table(table_text("case.toml"))
+    samples = parse_sample_table(table_text("sample.toml"), table_text("languages.toml"))
+    return samples, parse_case_table(table_text("case.toml"))
+        table_text("case.toml")
+    )
 
 
 @lru_cache(maxsize=1)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
+from .keywords import COMMANDS_OF_ALL
 from .method import hear_litres, hear_method, hear_why
 from .page_line import send_page
 from .plan_commands import hear_done, hear_plan, hear_what_can
@@ -28,6 +29,7 @@ def hear_command(turn: Turn, text: str) -> bool:
     if words == ["1"] and turn.conversation.question is None and turn.conversation.waiting:
         words = ["ok"]
     first, rest = words[0].rstrip("!."), text.split()[1:]
+    first = COMMANDS_OF_ALL.get(first, first)
     one = COMMANDS.get(first)
     if one is None or (rest and first not in WITH_WORDS):
         return False

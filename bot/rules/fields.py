@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import tomllib
+import unicodedata
+from collections.abc import Iterable, Iterator
 from functools import cached_property
-from typing import Protocol
+from typing import Any, Protocol
 
 from pydantic import ConfigDict
 
@@ -117,9 +119,38 @@ class SampleTable(Frozen):
         return tuple(field for stage in stages for field in self.field if field.stage == stage)
 
 
-def parse_sample_table(text: str) -> SampleTable:
-    """The table from its TOML. Raises pydantic's ValidationError where it is not one."""
-    return SampleTable.model_validate(tomllib.loads(text))
+def parse_sample_table(text: str, languages: str = "") -> SampleTable:
+    """The table from its TOML, with the words of other languages from theirs.
+
+    Raises pydantic's ValidationError where it is none, and KeyError where a language names no choice of it.
+    """
+    table = tomllib.loads(text)
+    fields = {field["id"]: field for field in table["field"]}
+    for parts in tomllib.loads(languages).values():
+        for part, words in parts.items():
+            for id_, more in words.items():
+                where = fields[id_] if part == "field" else _option(fields[part], id_)
+                known = where.setdefault("words", [])
+                known.extend(form for form in _forms(more) if form not in known)
+    return SampleTable.model_validate(table)
+
+
+def _option(field: dict[str, Any], id_: str) -> dict[str, Any]:
+    by_id: dict[str, dict[str, Any]] = {option["id"]: option for option in field["choices"]}
+    return by_id[id_]
+
+
+def _forms(words: Iterable[str]) -> Iterator[str]:
+    """Each word as it is written, and as it is typed in a hurry."""
+    for word in words:
+        yield word
+        yield plain(word)
+
+
+def plain(word: str) -> str:
+    """The word without accents: é as e, å as a, and ø as o."""
+    apart = unicodedata.normalize("NFKD", word.replace("ø", "o"))
+    return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 class CaseTable(Frozen):

@@ -157,9 +157,7 @@ def warnings_of(sample: Sample, running: Iterable[Running], limits: Limits) -> t
     return tuple(sorted(found, key=lambda one: one.at_us))
 
 
-def next_warning(
-    sample: Sample, table: HoldingTable, limits: Limits, after_us: int
-)-> Notice | None:
+def next_warning(sample: Sample, table: HoldingTable, limits: Limits, after_us: int) -> Notice | None:
     """The first warning of a jar after an instant, None where nothing runs out any more."""
     coming = warnings_of(sample, holding(sample, table, limits, after_us), limits)
     return next((one for one in coming if one.at_us > after_us), None)

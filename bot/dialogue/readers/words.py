@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
+from ..keywords import NO, YES
 from .base import UNREAD, Ask, Unread, folded, squeezed
 
 _LONGEST = 400  # characters
@@ -44,8 +45,8 @@ class YesNo(StrEnum):
 
 
 _ANSWERS = {
-    **dict.fromkeys(("y", "yes", "yeah", "yep", "yup", "ok", "okay", "aye", "affirmative"), YesNo.YES),
-    **dict.fromkeys(("n", "no", "nope", "nah", "negative"), YesNo.NO),
+    **dict.fromkeys(("y", "yes", "yeah", "yep", "yup", "ok", "okay", "aye", "affirmative", *YES), YesNo.YES),
+    **dict.fromkeys(("n", "no", "nope", "nah", "negative", *NO), YesNo.NO),
     **dict.fromkeys(
         ("unknown", "not known", "not stated", "not sure", "unsure", "dunno", "don't know", "dont know"),
         YesNo.NOT_STATED,

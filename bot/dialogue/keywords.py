@@ -1,0 +1,28 @@
+"""The words that start something or answer yes and no, as people of other languages text them.
+
+Each is understood from everybody; none may name two things. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from ..rules.fields import plain
+
+# Of Spanish, French, Portuguese and Norwegian.
+_COMMANDS = {
+    "jar": ("frasco", "tarro", "muestra", "bocal", "échantillon", "amostra", "krukke", "prøve"),
+    "case": ("caso", "affaire", "sak"),
+    "ok": ("vale", "d'accord", "certo", "greit"),
+    "skip": ("saltar", "omitir", "passer", "sauter", "pular", "hopp"),
+    "wrong": ("incorrecto", "faux", "errado", "feil"),
+    "status": ("estado", "état"),
+    "help": ("aide",),
+    "why": ("pourquoi", "hvorfor"),
+    "again": ("repetir", "encore", "igjen"),
+    "stop": ("parar", "arrêter", "stopp"),
+    "cancel": ("cancelar", "annuler", "avbryt"),
+}
+COMMANDS_OF_ALL = {
+    form: command for command, words in _COMMANDS.items() for word in words for form in {word, plain(word)}
+}
+YES = ("sí", "si", "oui", "sim", "ja")
+NO = ("non", "não", "nao", "nei")
