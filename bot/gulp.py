@@ -103,7 +103,9 @@ class Gulp:
         """A poison message is kept, marked, and answered in words."""
         conversation = self._board.conversations.get(message.address) or Conversation(address=message.address)
         person = self._board.people_by_address.get(message.address)
-        says = [Say(message.address, person, self._trade.words.say("parked"))]
+        known = self._board.person_at(message.address)
+        words = self._trade.spoken(None if known is None else known.language).words
+        says = [Say(message.address, person, words.say("parked"))]
         if message.unread is not None and person is None:
             says = []  # it may be nobody's at all
         return Outcome(MessageState.PARKED, conversation, says=says), NOTHING_SEEN
@@ -129,7 +131,9 @@ class Gulp:
         writes.conversations[message.address] = (outcome.conversation, message.received_us)
         late = came_late(message.said_us, message.received_us, self._trade.limits)
         self._says.extend((say, message.received_us, late) for say in outcome.says)
-        sent = outgoing(watched.tells, board.unit, self._trade.channels, message.received_us)
+        sent = outgoing(
+            watched.tells, board.unit, self._trade.channels, message.received_us, self._trade.say_again
+        )
         self._unasked.extend(sent)
         board.alerts.update(watched.alerts)
         writes.alerts.update(watched.alerts)

@@ -34,6 +34,7 @@ from .rules.limits import limits_in_force
 from .rules.par import BASIC_JARS
 from .rules.phone_number import e164
 from .rules.roles import ROLES
+from .rules.worded import OFFERED
 
 ClockTime: TypeAlias = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 
@@ -70,6 +71,13 @@ class _Person(Frozen):
     gloves: str | None = None
     language: str | None = None
     active: bool = True
+
+    @field_validator("language")
+    @classmethod
+    def _language(cls, language: str | None) -> str | None:
+        if language is not None and language not in OFFERED:
+            raise ValueError(f"{language} is not spoken yet; offered: {', '.join(OFFERED)}")
+        return language
 
     @field_validator("roles")
     @classmethod

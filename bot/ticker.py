@@ -188,5 +188,7 @@ class _Moment:
         self.board.alerts.update(watched.alerts)
         self.writes.alerts.update(watched.alerts)
         self.writes.due.extend(watched.due)
-        sent = outgoing(watched.tells, self.board.unit, self._trade.channels, self._now_us)
+        sent = outgoing(
+            watched.tells, self.board.unit, self._trade.channels, self._now_us, self._trade.say_again
+        )
         self.writes.texts.extend(sent)

@@ -40,14 +40,13 @@ from .rules.limits import limits_in_force
 from .rules.method import MethodTable, parse_method_table
 from .rules.par import ParTable, parse_par_table
 from .rules.plan import PlanTable, parse_plan_table
+from .rules.worded import DEFAULT, OFFERED
 from .settings import Settings, database_url
 from .sign_in import keyed
 from .ticker import Ticker
 from .watch.due import DIGEST
 
 log = logging.getLogger("coldjar")
-
-LANGUAGE = "en"
 
 
 @lru_cache(maxsize=8)
@@ -59,7 +58,7 @@ def catalogue(language: str) -> Words:
     for part in (files("bot.dialogue") / "catalogues" / language).iterdir():
         with part.open("rb") as file:
             words |= {str(message.id): str(message.string) for message in read_po(file) if message.id}
-    return Words(words)
+    return Words(words, language)
 
 
 def table_text(name: str) -> str:
@@ -72,8 +71,6 @@ def tables() -> tuple[SampleTable, CaseTable]:
     """The questions of a jar and of a case."""
     samples = parse_sample_table(table_text("sample.toml"), table_text("languages.toml"))
     return samples, parse_case_table(table_text("case.toml"))
-        table_text("case.toml")
-    )
 
 
 @lru_cache(maxsize=1)
@@ -128,7 +125,8 @@ class Trades:
                 plan_table=plan_table(),
                 method=method_table(),
                 holding=holding_table(),
-                words=catalogue(LANGUAGE),
+                words=catalogue(DEFAULT),
+                languages={language: catalogue(language) for language in OFFERED},
                 limits=limits_in_force(unit.limits),
                 zone=ZoneInfo(unit.zone),
                 area=Area.parse(unit.area) if isinstance(unit.area, dict) else None,
@@ -277,7 +275,7 @@ def _told_supervisors(
     unit = store.unit
     if unit is None:
         return []
-    told = say(trades.of(unit).words)
+    trade = trades.of(unit)
     notices = []
     for person in unit.with_role("supervisor"):
         for address in person.addresses[:1]:
@@ -288,7 +286,7 @@ def _told_supervisors(
                         channel=channel,
                         account=account,
                         person=person.name,
-                        text=told,
+                        text=say(trade.spoken(person.language).words),
                         asks="gave_up",
                         queued_us=now_us,
                     )

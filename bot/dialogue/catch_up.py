@@ -33,8 +33,10 @@ def catch_up(says: list[Say], board: Board, trade: Trade, now_us: int) -> Caught
         last = next(say for say in reversed(says) if say.catch_up in ids)
         jars = [board.samples[id_] for id_ in ids]
         drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
-        mark = f"{trade.words.say('exercise')} " if drill else ""
-        merged.append(replace(last, text=mark + late_text(jars, trade, now_us)))
+        person = board.unit.people.get(last.person or "")
+        spoken = trade.spoken(None if person is None else person.language)
+        mark = f"{spoken.words.say('exercise')} " if drill else ""
+        merged.append(replace(last, text=mark + late_text(jars, spoken, now_us)))
     return CaughtUp(merged, {address: ids for (address, _), ids in together.items()})
 
 

@@ -166,7 +166,9 @@ def adopted(
         turn.case = turn.case_named(case)
         for sample_id in samples:
             hold(turn, turn.sample(sample_id))
-        turn.say(late_text([turn.sample(one) for one in samples], trade, message.received_us), asks="confirm")
+        turn.say(
+            late_text([turn.sample(one) for one in samples], turn.trade, message.received_us), asks="confirm"
+        )
     if jars:
         turn.note(waiting=jars, sample=jars[-1], shown_us=message.received_us)
     return turn.outcome()

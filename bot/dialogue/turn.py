@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
-from zoneinfo import ZoneInfo
+from dataclasses import replace
 
 from ..model.alert import Alert
 from ..model.base import JsonValue
@@ -26,48 +25,12 @@ from ..model.errand import Errand
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person, fold_unit
 from ..model.sample import Sample, fold
-from ..model.times import utc
-from ..rules.area import Area
-from ..rules.fields import CaseTable, Field, SampleTable
-from ..rules.holding import HoldingTable
-from ..rules.limits import Limits
-from ..rules.method import MethodTable
-from ..rules.par import ParTable
-from ..rules.plan import PlanTable
 from ..rules.roles import Action, may
 from .outcome import Outcome, Say
+from .trade import Trade
 from .wording import Words
 
-
-@dataclass(frozen=True)
-class Trade:
-    """What thinking is done with: the tables, the words and the limits in force."""
-
-    table: SampleTable
-    case_table: CaseTable
-    par: ParTable
-    plan_table: PlanTable
-    method: MethodTable
-    holding: HoldingTable
-    words: Words
-    limits: Limits
-    zone: ZoneInfo
-    area: Area | None = None
-    channels: frozenset[str] = frozenset()
-    _choices: dict[str, tuple[Choice, ...]] = field(default_factory=dict)
-
-    def offset_minutes(self, at_us: int) -> int:
-        """The unit's offset from UTC at an instant."""
-        offset = utc(at_us).astimezone(self.zone).utcoffset()
-        return 0 if offset is None else int(offset.total_seconds() // 60)
-
-    def choices(self, asked: Field) -> tuple[Choice, ...]:
-        """The choices that a field's question offers, each with its label."""
-        if asked.id not in self._choices:
-            self._choices[asked.id] = tuple(
-                Choice(id=id_, label=self.words.say(f"choice.{asked.id}.{id_}")) for id_ in asked.asked
-            )
-        return self._choices[asked.id]
+__all__ = ["Trade", "Turn"]
 
 
 class Turn:
@@ -81,7 +44,7 @@ class Turn:
     ) -> None:
         self.message = message
         self.board = board
-        self.trade = trade
+        self.trade = trade.spoken(person.language)
         self.person = person
         self.text = message.words
         self.conversation = board.conversations.get(message.address) or Conversation(address=message.address)
@@ -295,7 +258,10 @@ class Turn:
         """Somebody else will be told, at the first of their addresses that this line can reach."""
         address = person.address_by(self.trade.channels)
         if address is not None:
-            self._says.append(Say(address, person.name, self._marked(text), alert=alert))
+            said = self._marked(
+                self.trade.say_again(person.language, text), self.trade.spoken(person.language).words
+            )
+            self._says.append(Say(address, person.name, said, alert=alert))
 
     def raise_alert(self, kind: str, subject: str, level: str, people: tuple[Person, ...], text: str) -> None:
         """The alert is on the unit's chain and each of these people is told."""
@@ -322,10 +288,10 @@ class Turn:
         """The word that stands before a text of this turn: EXERCISE, or nothing."""
         return self._marked("").strip()
 
-    def _marked(self, text: str) -> str:
+    def _marked(self, text: str, words: Words | None = None) -> str:
         case = self.case or self._case_talked_of()
         exercise = self.exercise if self.exercise is not None else case is not None and case.exercise
-        return f"{self.word('exercise')} {text}" if exercise else text
+        return f"{(words or self.trade.words).say('exercise')} {text}" if exercise else text
 
     def _case_talked_of(self) -> Case | None:
         """The case of the jar that this conversation is about, else the conversation's own."""

@@ -190,8 +190,14 @@ class Scene:
         self.result.tells.extend(Tell(name, marked, mark) for name in dict.fromkeys(names))
 
 
-def outgoing(tells: Iterable[Tell], unit: Unit, channels: frozenset[str], now_us: int) -> Iterator[Outgoing]:
-    """Each text to the first address of its person that one of these channels reaches."""
+def outgoing(
+    tells: Iterable[Tell],
+    unit: Unit,
+    channels: frozenset[str],
+    now_us: int,
+    again: Callable[[str | None, str], str],
+) -> Iterator[Outgoing]:
+    """Each text, said `again` in its person's language, to the first address that a channel reaches."""
     for tell in tells:
         person = unit.people.get(tell.person)
         address = None if person is None else person.address_by(channels)
@@ -201,7 +207,7 @@ def outgoing(tells: Iterable[Tell], unit: Unit, channels: frozenset[str], now_us
                 channel=channel,
                 account=account,
                 person=tell.person,
-                text=escaped(tell.text),
+                text=escaped(again(person.language if person is not None else None, tell.text)),
                 asks=tell.asks,
                 alert=tell.mark,
                 queued_us=now_us,

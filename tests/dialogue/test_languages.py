@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
+from dataclasses import replace
 from itertools import chain
+from pathlib import Path
 
 import pytest
+from babel.messages.pofile import read_po
 
 from bot.dialogue.commands import COMMANDS
 from bot.dialogue.keywords import COMMANDS_OF_ALL, NO, YES
 from bot.dialogue.readers.words import YesNo, read_yes_no
+from bot.dialogue.turn import Trade
+from bot.dialogue.wording import Words
+from bot.model.entries import Draft, PersonSet
+from bot.model.errors import AskedWrongly
+from bot.model.people import Unit
 from bot.rules.fields import parse_sample_table, plain
 from bot.rules.safety import is_sos
-from bot.wiring import table_text, tables
+from bot.rules.worded import OFFERED, Worded
+from bot.setup import read_setup
+from bot.wiring import catalogue, table_text, tables
 from tests.talk import Talk
 
 SPOKEN = {"es", "fr", "pt", "nb"}  # ISO 639-1: Spanish, French, Portuguese, Norwegian
@@ -91,3 +102,95 @@ def test_accents_are_left_out_by_one_rule() -> None:
     assert [plain(word) for word in ("épaisse", "kjøleboks", "água", "emulsão", "blåskimmer")] == [
         "epaisse", "kjoleboks", "agua", "emulsao", "blaskimmer",
     ]  # fmt: skip
+
+
+# --- a person's own language ------------------------------------------------------------------
+
+ENGLISH = catalogue("en")
+
+
+class Marked(Words):
+    """A catalogue that is whole: each English sentence behind a mark of its language."""
+
+    def __init__(self, language: str) -> None:
+        super().__init__({}, language)
+
+    def say(self, key: str, **values: object) -> str:
+        return Worded.of(f"[{self.language}] {ENGLISH.say(key, **values)}", key, values, self.language)
+
+    def has(self, key: str) -> bool:
+        return ENGLISH.has(key)
+
+
+async def speaking(talk: Talk, name: str, language: str) -> None:
+    """This person's prompts are in that language from now on, whole catalogue or not."""
+    trades, house = talk.house.trades, talk.house
+    known = trades.of
+    async with house.store.work() as work:
+        person = work.snapshot.unit.people[name]
+        commitments = await work.commitments(person.addresses)
+        body = PersonSet(
+            name=name, roles=person.roles, addresses=tuple(commitments.values()), language=language
+        )
+        now_us = talk.clock.now_us()
+        draft = Draft(chain="unit", body=body, author="", channel="setup", said_us=now_us, received_us=now_us)
+        await work.change_unit([draft])
+
+    def of(unit: Unit) -> Trade:
+        return replace(known(unit), languages={"en": ENGLISH, language: Marked(language)}, _spoken={})
+
+    house.desk._trade_of = of
+
+
+async def test_each_person_is_answered_in_their_own_language_and_told_in_it_of_others(talk: Talk) -> None:
+    await speaking(talk, "S1", "nb")
+    heard = await talk.hears("R1", "going down the pump room for it")
+    texts = {one.person: one.text for one in heard}
+    assert texts["R1"].startswith("STOP.")
+    assert texts["S1"].startswith("[nb] ")
+    assert "[nb]" not in texts["S1"].removeprefix("[nb] ")
+    assert (await talk.says("S1", "status")).startswith("[nb] ")
+    assert "[nb]" not in await talk.says("R1", "status")
+
+
+async def test_one_text_after_a_dead_zone_is_in_its_readers_language(talk: Talk) -> None:
+    await speaking(talk, "R2", "es")
+    late = {"at": "2026-10-12T12:00:00Z", "sent_at": "2026-10-12T08:05:00Z"}
+    assert (await talk.says("R2", "05 spill sheen 0855 seal 5105", **late)).startswith("[es] Came late")
+
+
+def test_a_text_that_was_put_together_is_never_told_half_in_another_language() -> None:
+    said = ENGLISH.say("stranger")
+    assert Marked("nb").said_again(said, "en") == f"[nb] {said}"
+    with pytest.raises(ValueError, match="put together"):
+        Marked("nb").said_again(f"{said} and more", "en")
+    with pytest.raises(KeyError):
+        Words({}, "nb").said_again(said, "en")
+
+
+def test_what_was_said_inside_a_sentence_is_said_again_too() -> None:
+    inner = ENGLISH.say("a_stranger")
+    outer = ENGLISH.say("safety.sos.others", person=inner, words="SOS")
+    assert Marked("fr").said_again(outer, "en").count("[fr]") == 2
+
+
+@pytest.mark.parametrize("language", OFFERED)
+def test_a_language_that_is_offered_lacks_no_wording_and_no_value(language: str) -> None:
+    whole, offered = every_wording("en"), every_wording(language)
+    assert offered.keys() == whole.keys()
+    for key, text in whole.items():
+        assert set(re.findall(r"{(\w+)", offered[key])) == set(re.findall(r"{(\w+)", text)), key
+
+
+def every_wording(language: str) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for part in sorted(Path("bot/dialogue/catalogues", language).glob("*.po")):
+        with part.open("rb") as file:
+            found |= {str(one.id): str(one.string) for one in read_po(file) if one.id}
+    return found
+
+
+def test_setup_takes_no_language_that_is_not_whole_yet() -> None:
+    with pytest.raises(AskedWrongly, match="xx is not spoken yet; offered: en"):
+        read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "xx"\n')
+    assert read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "en"\n').people[0].language == "en"
