@@ -65,13 +65,16 @@ async def test_texts_of_a_new_phone_become_its_persons_with_their_old_times_when
 
 
 async def test_no_code_stands_in_clear_anywhere_however_it_was_typed(talk: Talk) -> None:
-    for typed in ("{0}", "{0:.4} {0:.8}", "code {0}!"):
+    for place, between in enumerate(("", " ", "-", ".", ", ", " - ", "\n")):
         code = await code_for(talk, "R1")
-        text = typed.format(code) if typed != "{0:.4} {0:.8}" else f"{code[:4]} {code[4:8]} {code[8:]}"
-        await talk.hears(NEW if typed == "{0}" else "R2", text)
-        kept = await everything_kept(talk)
-        assert code not in kept
-        assert text not in kept
+        text = between.join((code[:4], code[4:8], code[8:]))
+        await talk.hears("R2", f"my code {text}" if place % 2 else text)
+        assert code not in await everything_kept(talk)
+        assert text not in "\n".join(message["text"] for message in await talk.show("messages"))
+    code = await code_for(talk, "R1")
+    spelt = " ".join(code)
+    await talk.hears("R2", spelt)
+    assert spelt not in await everything_kept(talk)
     code = await code_for(talk, "R1")
     wide = "".join(chr(ord(digit) + 0xFEE0) for digit in code)
     await talk.hears("R2", wide)  # the full-width digits of Unicode's halfwidth and fullwidth forms block
