@@ -11,7 +11,7 @@ from ..rules.kit import drafted_use, stock_of
 from ..rules.plan import Matrix
 from ..rules.roles import Action, who_may
 from ..rules.sun import daylight
-from .plan_text import owed, plan_matrix, wanted_text
+from .plan_text import listed, owed, plan_matrix, wanted_text
 from .plan_walk import answer_field, start_plan
 from .queries import kits_of
 from .turn import Turn
@@ -84,6 +84,8 @@ def hear_what_can(turn: Turn, rest: list[str]) -> bool:
     case = _case(turn)
     if case is None:
         return True
+    kits = [kit.name for kit in kits_of(turn, case)]
+    turn.need((("jars", case.name), *(("used", case.name, k) for k in kits), *(("kit", k) for k in kits)))
     matrix = plan_matrix(turn, case)
     sentences = [_wanted(turn, case, matrix), *_stock(turn, case, matrix), *_sailing(turn, case, matrix)]
     sentences.extend(_light(turn))
@@ -104,20 +106,36 @@ def _wanted(turn: Turn, case: Case, matrix: Matrix) -> str:
 
 
 def _stock(turn: Turn, case: Case, matrix: Matrix) -> list[str]:
-    said, jars = [], 0
-    for kit in kits_of(turn, case):
-        counted = _counted(turn, kit)
-        jars += counted.get("jar", 0)
-        if kit.numbers is not None:
-            left = kit.numbers[1] - kit.numbers[0] + 1 - len(turn.used_numbers(case.name, kit.name))
-            said.append(turn.word("plan.can.numbers", kit=kit.name, count=max(0, left)))
-        parts = [f"{turn.word(f'plan.can.{item}')} {count}" for item, count in counted.items()]
-        parts += _gloves(turn, kit)
-        key = "plan.can.counted" if parts else "plan.can.uncounted"
-        said.append(turn.word(key, parts=", ".join(parts), kit=kit.name))
-    if jars and jars < matrix.jars:
-        said.append(turn.word("plan.can.short", count=matrix.jars - jars))
+    """Numbers, jars, nets, pads and gloves of the case's kits together; kits not counted are named."""
+    kits = kits_of(turn, case)
+    counts = {kit.name: _counted(turn, kit) for kit in kits}
+    said = _numbers(turn, case, [kit for kit in kits if kit.numbers is not None])
+    there = {item: sum(one[item] for one in counts.values() if item in one) for item in COUNTED}
+    known = [item for item in COUNTED if any(item in one for one in counts.values())]
+    parts = [f"{turn.word(f'plan.can.{item}')} {there[item]}" for item in known]
+    parts += _gloves(turn, kits)
+    if parts:
+        said.append(turn.word("plan.can.counted", parts=", ".join(parts)))
+    uncounted = [name for name, one in counts.items() if not one]
+    if uncounted:
+        said.append(turn.word("plan.can.uncounted", kits=listed(turn, uncounted, 30)))
+    if "jar" in known and there["jar"] < matrix.jars:
+        said.append(turn.word("plan.can.short", count=matrix.jars - there["jar"]))
     return said
+
+
+def _numbers(turn: Turn, case: Case, kits: list[Kit]) -> list[str]:
+    """How many sample numbers the kits' blocks have left in this case."""
+    left = 0
+    for kit in kits:
+        low, high = kit.numbers or (1, 0)
+        used = turn.used_numbers(case.name, kit.name)  # of the whole case, as far as it is at hand
+        left += max(0, high - low + 1 - sum(1 for number in used if low <= number <= high))
+    if not kits:
+        return []
+    if len(kits) == 1:
+        return [turn.word("plan.can.numbers", kit=kits[0].name, count=left)]
+    return [turn.word("plan.can.numbers.many", kits=len(kits), count=left)]
 
 
 def _counted(turn: Turn, kit: Kit) -> dict[str, int]:
@@ -128,9 +146,9 @@ def _counted(turn: Turn, kit: Kit) -> dict[str, int]:
     return {item: max(0, count - used.get(item, 0)) for item, count in counts.items() if count is not None}
 
 
-def _gloves(turn: Turn, kit: Kit) -> list[str]:
-    told = stock_of(turn.unit.stock, kit.name).told("gloves")
-    sizes = " ".join(told.sizes) if told is not None else ""
+def _gloves(turn: Turn, kits: list[Kit]) -> list[str]:
+    told = [stock_of(turn.unit.stock, kit.name).told("gloves") for kit in kits]
+    sizes = " ".join(dict.fromkeys(size for one in told if one is not None for size in one.sizes))
     return [f"{turn.word('plan.can.gloves')} {sizes}"] if sizes else []
 
 

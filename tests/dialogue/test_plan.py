@@ -5,12 +5,13 @@ No outside source tells how a conversation goes; the practice itself is held in 
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from bot.rules.gsm import segments
-from tests.talk import ADDRESSES, Talk
+from tests.talk import ADDRESSES, SETUP, Talk, talk_to
 
 ASKED = ("plan", "1", "large", "Marbel: 2P 2S; Tolva: fore peak", "quay pipe", "skip", "no", "unsure")
 
@@ -193,11 +194,26 @@ async def test_what_can_still_be_taken_counts_numbers_ships_and_daylight(talk: T
 
 
 async def test_jars_nets_and_gloves_are_held_against_what_is_still_wanted(talk: Talk) -> None:
-    assert "What is in kit A was not counted" in await say(talk, *ASKED, "what can I still take")
+    assert "Not counted: kit A." in await say(talk, *ASKED, "what can I still take")
     await talk.says("R2", "kit A jars 8 nets 3 pads 10 gloves M L")
     await say(talk, "01 blank unused net 0830", "02 spill sheen net 0831")
     answer = await talk.says("R1", "what can I still take")
     assert "There: jars 6, nets 1, pads 10, gloves M L. 2 jars short." in answer
+
+
+KITS = "".join(f'[[kits]]\nname = "K{n}"\nnumbers = [{100 + n}, {100 + n}]\n' for n in range(45))
+MANY_KITS = SETUP.replace("[[cases]]", f"{KITS}[[cases]]").replace('kits = ["A"]', f"kits = {[f'K{n}' for n in range(45)]}")
+
+
+async def test_a_case_with_more_kits_than_hands_is_answered_in_three_sms(database_url: str, tmp_path: Path) -> None:
+    async with talk_to(database_url, tmp_path, MANY_KITS) as talk:
+        await say(talk, *ASKED, "101 source Marbel 2P 0830", "refused Tolva: no")
+        (answer,) = [text for text in await talk.hears("R1", "what can I still take") if text.address == ADDRESSES["R1"]]
+        assert "45 kits have 44 numbers left" in answer.text
+        assert segments(answer.text) <= 3
+        assert {"what": "Marbel 2P", "kind": "source", "sample": "101"} in (await plan_of(talk))["taken"]
+        assert (await talk.verdict()).found == ()
+        assert await talk.rebuilds_the_same()
 
 
 async def test_ninety_suspects_are_three_sms_at_most_and_all_on_record(talk: Talk) -> None:
