@@ -15,6 +15,7 @@ from .custody.read import hear_reading
 from .custody.retain import hear_disposal, hear_retention
 from .custody.send import hear_laboratory_told, hear_send
 from .custody.settle import hear_answer, hear_refusal
+from .custody.times import hear_time_correction
 from .evidence import hear_given, hear_need
 from .forecast_asked import hear_how_long
 from .holding_line import hear_clock, hear_done
@@ -28,6 +29,7 @@ from .turn import Turn
 from .whereabouts import hear_out
 
 LINES = (
+    hear_time_correction,
     hear_administration,
     hear_real_find,
     hear_correction,

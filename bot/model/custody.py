@@ -77,7 +77,8 @@ class Box(Frozen):
 class Custody(Frozen):
     """With whom the jar is since when (us UTC), how it came there, and what is on offer.
 
-    `retained` is the order that keeps it; `acknowledged`: read one by one where it arrived in a box.
+    `last` is the hand-over by which it came; `retained` the order that keeps it; `acknowledged`: read one by
+    one where it arrived in a box.
     """
 
     holder: str
@@ -88,6 +89,7 @@ class Custody(Frozen):
     marks: tuple[Mark, ...] = ()
     seals: tuple[NewSeal, ...] = ()
     retained: str | None = None
+    last: Offer | None = None
     acknowledged: bool = False
     box: Box | None = None
 
@@ -168,7 +170,7 @@ def _(body: said.CustodyReceived, custody: Custody, draft: Draft) -> dict[str, o
         return {}
     since_us = draft.received_us if body.at_us is None else body.at_us
     alone = offer.container is None
-    kept = {"type": offer.type, "place": offer.place, "offer": None, "acknowledged": alone}
+    kept = {"type": offer.type, "place": offer.place, "offer": None, "acknowledged": alone, "last": offer}
     return {"holder": offer.to, "since_us": since_us, **kept}
 
 
@@ -232,3 +234,12 @@ def _(body: said.RetentionOrdered, custody: Custody, draft: Draft) -> dict[str, 
 @_change.register
 def _(body: said.RetentionLifted, custody: Custody, draft: Draft) -> dict[str, object]:
     return {"retained": None}
+
+
+@_change.register
+def _(body: said.HandOverTimeCorrected, custody: Custody, draft: Draft) -> dict[str, object]:
+    if custody.last is not None and custody.last.id == body.offer and body.side == "closed":
+        return {"since_us": body.at_us}
+    if custody.offer is not None and custody.offer.id == body.offer and body.side == "offered":
+        return {"offer": custody.offer.model_copy(update={"at_us": body.at_us})}
+    return {}

@@ -7,7 +7,8 @@ from typing import Any
 
 from ..model.entries import Draft, ResultAttached
 from ..model.times import iso_utc
-from ..rules.custody import Gap, Line, Link, Reading, Stay
+from ..rules.custody import Line
+from ..rules.custody_parts import Gap, Link, Reading, Stay
 
 
 def custody_listing(lines: Iterable[Line]) -> list[dict[str, Any]]:
@@ -74,6 +75,18 @@ def _link(number: str, case: str, link: Link) -> dict[str, Any]:
         "on_phone_of": link.on_phone_of,
         "papers": list(link.papers),
         "authority": link.authority,
+        "corrections": [
+            {
+                "field": f"{one.side}_at",
+                "old": one.old,
+                "new": one.new,
+                "by": one.by,
+                "received_at": iso_utc(one.received_us),
+                "why": one.why or "none given",
+                "sort": "correction" if one.old is not None else "late_addition",
+            }
+            for one in link.corrections
+        ],
         "container": link.container,
         "ended_at": iso_utc(link.ended_us) if link.ended_us is not None else None,
         "readings": [_reading(reading) for reading in link.readings],

@@ -13,103 +13,8 @@ from ..model import entries as said
 from ..model.entries import Draft, OfCustody
 from ..model.sample import Sample
 from ..model.times import MINUTE_US
+from .custody_parts import Gap, Link, Reading, Span, Stay, Struck
 from .limits import Limits
-
-
-@dataclass(frozen=True)
-class Reading:
-    """A seal as somebody read it off the jar; `at_us` when it was received."""
-
-    by: str
-    at_us: int
-    number: str | None
-    tape: str | None
-    unread: bool
-    condition: str | None
-    agrees: bool | None
-    temperature: str | None
-
-
-@dataclass
-class Link:
-    """One hand-over, or an attempt at one. Instants in us UTC; `*_at` as stated, None where not stated.
-
-    `ended` is open, received, refused or withdrawn; `why` are the words of who ended it otherwise.
-    """
-
-    id: str
-    giver: str | None
-    receiver: str
-    type: str
-    place: str | None
-    offered_us: int | None
-    offered_at: str | None
-    offered_told_us: int | None
-    carrier: str | None = None
-    container: str | None = None
-    coded: bool | None = None
-    on_phone_of: str | None = None
-    papers: tuple[str, ...] = ()
-    authority: str | None = None
-    read_us: int | None = None
-    closed_us: int | None = None
-    closed_at: str | None = None
-    closed_told_us: int | None = None
-    by_channel: str | None = None
-    ended: str = "open"
-    ended_us: int | None = None
-    why: str | None = None
-    answers: tuple[str, ...] = ()
-    readings: tuple[Reading, ...] = ()
-
-    @property
-    def exceptions(self) -> tuple[str, ...]:
-        """What the readings of this link showed, each once: mismatched, unread, cut, leaking ..."""
-        found: list[str] = []
-        for reading in self.readings:
-            found += ["unread"] if reading.unread else ["mismatched"] if reading.agrees is False else []
-            found += [reading.condition] if reading.condition not in (None, "whole") else []
-        if self.by_channel == "paper":
-            found.append("paper")
-        return tuple(dict.fromkeys(found))
-
-
-@dataclass(frozen=True)
-class Gap:
-    """Minutes that the line leaves open, from and to (None: still) in us UTC, known since `known_us`.
-
-    `explained` are the human statements given since, each (words, by, received us).
-    """
-
-    from_us: int
-    to_us: int | None
-    why: str
-    known_us: int
-    explained: tuple[tuple[str, str, int], ...] = ()
-
-    def covers(self, us: int) -> bool:
-        """True where this instant lies in it."""
-        return self.from_us <= us and (self.to_us is None or us < self.to_us)
-
-
-@dataclass(frozen=True)
-class Stay:
-    """A place that the jar was put in, from when (us UTC), told when; `locked` None: nobody said."""
-
-    place: str
-    locked: bool | None
-    from_us: int
-    told_us: int
-
-
-@dataclass(frozen=True)
-class Span:
-    """With whom the jar is on record from when to when (None: still), and in which place."""
-
-    holder: str
-    from_us: int
-    to_us: int | None
-    place: str | None
 
 
 @dataclass
@@ -212,10 +117,17 @@ def _take(line: Line, draft: Draft) -> None:
             since_us = draft.received_us if body.at_us is None else body.at_us
             line.stays.append(Stay(body.place, body.locked, since_us, draft.received_us))
         case OfCustody():
-            offer = getattr(body, "offer", None)
-            link = next((one for one in line.links if one.id == offer), None)
-            if link is not None and link.ended == "open":
-                _end(link, body, draft)
+            _change(line, body, draft)
+
+
+def _change(line: Line, body: OfCustody, draft: Draft) -> None:
+    """What this entry says of a hand-over that is open, or of a time that was stated for any."""
+    offer = getattr(body, "offer", None)
+    link = next((one for one in line.links if one.id == offer), None)
+    if link is not None and isinstance(body, said.HandOverTimeCorrected):
+        _correct(link, body, draft)
+    elif link is not None and link.ended == "open":
+        _end(link, body, draft)
 
 
 def _offered(body: said.CustodyOffered, draft: Draft) -> Link:
@@ -245,6 +157,20 @@ def _read(line: Line, body: said.SealRead, draft: Draft) -> None:
     link.readings = (*link.readings, reading)
     link.read_us = draft.received_us
     link.by_channel = draft.channel
+
+
+def _correct(link: Link, body: said.HandOverTimeCorrected, draft: Draft) -> None:
+    """The time stands corrected; told again with its reason, it is one correction."""
+    struck = Struck(body.side, body.old, body.at, draft.author, draft.received_us, body.why)
+    before = link.corrections[-1:]
+    if before and (before[0].side, before[0].new) == (body.side, body.at):
+        struck = replace(struck, old=before[0].old)
+        link.corrections = link.corrections[:-1]
+    link.corrections = (*link.corrections, struck)
+    if body.side == "offered":
+        link.offered_us, link.offered_at = body.at_us, body.at
+    else:
+        link.closed_us, link.closed_at = body.at_us, body.at
 
 
 def _end(link: Link, body: OfCustody, draft: Draft) -> None:

@@ -43,6 +43,8 @@ def sayings() -> st.SearchStrategy[str]:
         st.builds("dispose {} with R2 authority court letter 77".format, jar),
         st.builds("paper {} to Mate".format, jar),
         st.builds("paper {} from Mate".format, jar),
+        st.builds("{} received was {}, wrong watch".format, jar, st.sampled_from(("1001", "1020"))),
+        st.builds("{} offered was {}, wrong watch".format, jar, st.sampled_from(("1001", "1020"))),
         st.builds("explain {} in my van".format, jar),
         st.builds("store {} evidence fridge locked".format, jar),
         st.builds("reseal {} 5119 witness R2 cut on the ladder".format, jar),

@@ -60,7 +60,7 @@ LINES = (
     "CH-014", "CH-900", "CH-900 jar", "need number 03 04", "offer 01 02 to C1", "offer 03 to R2 1002", "offer 01-03 to R1",
     "01 5101 whole 02 5102 cut", "03 5103 whole", "01 unread", "NO 02 lid leaks", "withdraw 01", "answer 03 looked, 5103", "explain 01 in my van", "store 01 fridge locked",
     "reseal 01 5119 witness R2 cut", "box 1 seal 7001 jars 01-03", "offer box 1 to C1", "box 1 7001 whole", "box 1 opened", "return 01 to R1", "paper 01 to Mate", "close paper 01", "split 02 to C1", "retain 01 court order", "release 01 lifted now",
-    "dispose 01 with R2 authority letter 77", "send today?", "laboratory told", "result 01 report K-77",
+    "dispose 01 with R2 authority letter 77", "send today?", "01 received was 1009, wrong watch", "laboratory told", "result 01 report K-77",
 )  # fmt: skip
 DANGERS = ("SOS", "sos man in water", "going down the pump room for it", "gas 4 percent", "H2S 20 ppm", "mayday")
 NASTY = (

@@ -14,6 +14,7 @@ __all__ = [
     "DifferenceAnswered",
     "DisposalRefused",
     "GapExplained",
+    "HandOverTimeCorrected",
     "JarsStored",
     "OfferWithdrawn",
     "PaperKept",
@@ -178,3 +179,17 @@ class ResultAttached(OfCustody):
 
     words: str
     file: Attachment | None = None
+
+
+class HandOverTimeCorrected(OfCustody):
+    """The time that its author had stated for a hand-over is another; the first stays, struck in place.
+
+    `side` is offered (the giver's) or closed (the receiver's); `old` as it stood, None where none was stated.
+    """
+
+    offer: str
+    side: str
+    at: str
+    at_us: int
+    old: str | None
+    why: str | None
