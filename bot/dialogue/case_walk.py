@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..model.entries import CaseOpened
 from ..model.times import DAY_US, iso_utc
 from ..rules.fields import Field
+from .kit_case import kit_news
 from .readers.base import Ask, Unread
 from .readings import Source, read_field
 from .turn import Turn
@@ -102,4 +103,5 @@ def _open(turn: Turn) -> None:
     turn.write(name, body, event=body.opened)
     turn.case = turn.case_named(name)
     turn.note(walk=None, question=None, answers={}, skipped=(), trail=(), case=name)
-    turn.say(turn.word("case.opened", name=name))
+    news = kit_news(turn, turn.case, kit) if turn.case is not None else []
+    turn.say(" ".join((turn.word("case.opened", name=name), *news)))

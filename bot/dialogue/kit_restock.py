@@ -121,6 +121,9 @@ def hear_kit_used(turn: Turn, text: str) -> bool:
     word = text.lower().strip().rstrip(".!")
     if kit is None or not word:
         return False
+    if turn.conversation.waiting and turn.conversation.shown_us > _drafted_us(turn):
+        turn.note(question=None, about=None, answers={})  # a jar was read back since: OK is about that
+        return False
     turn.exercise = kit.training
     if word in ("ok", "okay", "yes", "y"):
         _use_draft(turn, kit)
@@ -137,6 +140,13 @@ def hear_kit_used(turn: Turn, text: str) -> bool:
     return True
 
 
+def _drafted_us(turn: Turn) -> int:
+    """When the draft that is open was shown."""
+    told = turn.conversation.answers.get("kit_used")
+    shown_us = told.value["until_us"] if told is not None and isinstance(told.value, dict) else None
+    return shown_us if isinstance(shown_us, int) else 0
+
+
 def _use_draft(turn: Turn, kit: Kit) -> None:
     """The counts that were shown hold; what came since is drafted another time."""
     told = turn.conversation.answers.get("kit_used")
@@ -145,8 +155,7 @@ def _use_draft(turn: Turn, kit: Kit) -> None:
         _draft(turn, kit)
         return
     counts = {item: count for item, count in shown["counts"].items() if isinstance(count, int)}
-    until_us = shown["until_us"]
-    _use(turn, kit, counts, until_us=until_us if isinstance(until_us, int) else None)
+    _use(turn, kit, counts, until_us=_drafted_us(turn))
 
 
 def _read(turn: Turn, kit: Kit, text: str) -> KitRead:

@@ -60,7 +60,10 @@ def result(turn: Turn, kit: Kit, crew: tuple[Person, ...], brief: bool = False) 
     ready = readiness(turn.trade.par, kit, stock, crew)
     sentences = [_ready(turn, stock.jars, ready)]
     if brief:
-        return sentences[0]
+        due = due_again(stock, turn.trade.limits)
+        ends_us = [us for us in (due.look_us, due.count_us) if us is not None]
+        late = due.after_use or any(us <= turn.message.received_us for us in ends_us)
+        return f"{sentences[0]} {_due(turn, kit)}" if late else sentences[0]
     if ready.short:
         sentences.append(turn.word("kit.buy", parts=wanted_words(ready.short)))
     sentences += [

@@ -86,7 +86,7 @@ def _ask_next(turn: Turn, kit: Kit, prefix: str = "") -> None:
 
 
 def _ask(turn: Turn, kit: Kit, item: ParItem, prefix: str = "") -> None:
-    turn.note(question=f"kit.{item.id}")
+    turn.note(question=f"kit.{item.id}", waiting=())
     turn.say(prefix + question(turn, kit, item), asks=f"kit.{item.id}")
 
 
@@ -114,10 +114,13 @@ def hear_kit_walk(turn: Turn, text: str) -> bool:
     kit = turn.unit.kits.get(turn.conversation.about or "")
     if turn.conversation.walk != "kit" or not asked.startswith("kit.") or kit is None:
         return False
-    turn.exercise = kit.training
+    if turn.conversation.waiting and text.lower().rstrip(".!") in ("ok", "okay"):
+        turn.note(walk=None, question=None, about=None, redo=None)  # a jar was read back since
+        return False
     item = table_of(turn, kit).by_id.get(asked.removeprefix("kit."))
     if item is None:
         return False
+    turn.exercise = kit.training
     if _hear_way(turn, kit, item, text.lower().rstrip(".!")):
         return True
     return _hear_item(turn, kit, item, text)
@@ -153,9 +156,10 @@ def _take_back(turn: Turn, kit: Kit, item: ParItem) -> None:
 
 def _hear_item(turn: Turn, kit: Kit, item: ParItem, text: str) -> bool:
     before = stock_of(turn.unit.stock, kit.name)
-    read = read_items(text, table_of(turn, kit), before.jars, turn.trade.limits.kit_times_par, one=item)
     if not text and not turn.message.attachments:
         return False
+    limit = turn.trade.limits.kit_times_par
+    read = read_items(text, table_of(turn, kit), before.jars, limit, one=item) if text else KitRead()
     if text and (len(read.unknown) > 1 or not (read.told or read.doubts) or _is_another_line(read, text)):
         return False
     _keep(turn, kit, read)

@@ -10,7 +10,8 @@ from typing import Any
 from ..model.kit import Stock
 from ..model.people import Kit, Unit
 from ..model.times import iso_utc
-from ..rules.kit import Readiness, list_of, readiness, stock_of
+from ..rules.kit import Readiness, due_again, list_of, readiness, stock_of
+from ..rules.limits import Limits, limits_in_force
 from ..rules.par import ParItem, ParTable
 
 
@@ -32,6 +33,7 @@ def kit_line(kit: Kit, unit: Unit, table: ParTable, used: set[int]) -> dict[str,
         "begun_at": iso_utc(stock.begun_us) if stock.begun_us is not None else None,
         "seen_at": iso_utc(stock.seen_us) if stock.seen_us is not None else None,
         "used_at": iso_utc(stock.used_us) if stock.used_us is not None else None,
+        "due": _due(stock, limits_in_force(unit.limits)),
         "vehicle": stock.vehicle,
         "cooler": stock.cooler,
         "places": {person: place for person, (place, _) in sorted(stock.places.items())},
@@ -40,6 +42,16 @@ def kit_line(kit: Kit, unit: Unit, table: ParTable, used: set[int]) -> dict[str,
         "numbers_left": high - low + 1 - len(used),
         "seals_left": stock.count("seal"),
         "seals": list(kit.seals) if kit.seals else None,
+    }
+
+
+def _due(stock: Stock, limits: Limits) -> dict[str, Any]:
+    """When it is to be looked at and counted again; nulls: now."""
+    due = due_again(stock, limits)
+    return {
+        "look": iso_utc(due.look_us) if due.look_us is not None else None,
+        "count": iso_utc(due.count_us) if due.count_us is not None else None,
+        "after_use": due.after_use,
     }
 
 

@@ -212,3 +212,58 @@ async def test_who_counts_no_kits_is_told_so_and_the_words_are_kept(tmp_path: Pa
         assert await talk.says("S1", "inspect A") == said
         assert (await item(talk, "jar"))["counted"] is None
         assert "kit A jars 4" in {e["body"].get("words") for e in await talk.show("entries")}
+
+
+TWO_CREWS = SETUP.replace('people = ["R1", "R2"]', 'people = ["R2"]')
+
+
+async def open_case(talk: Talk, kit: str) -> str:
+    await talk.says("R1", "case")
+    for text in ("1", "CH-015", "sheen", "quay", "harbour watch", "skip", "R1", kit):
+        await talk.says("R1", text)
+    return await talk.says("R1", "skip")
+
+
+async def test_a_kit_that_others_have_out_is_said_when_a_case_is_opened_with_it(tmp_path: Path, migrated_file: Path) -> None:
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, TWO_CREWS) as talk:
+        said = await open_case(talk, "A")
+        assert said.startswith("Case CH-015 is open.")
+        assert said.endswith(" Kit A is on record with R2 for CH-014 too.")
+
+
+async def test_a_short_kit_and_a_name_that_is_no_kit_are_said_when_a_case_is_opened(talk: Talk) -> None:
+    await talk.says("R1", "kit A tubes 3")
+    await talk.says("R1", "skip")
+    said = await open_case(talk, "A Zulu")
+    assert "Zulu is no kit and is kept as you said it. There are: A. Kit A. At most 6 jars of 16 by what is counted: tubes." in said
+    assert (await talk.show("cases", "CH-015"))[0]["told"]["kit"]["raw"] == "A Zulu"
+
+
+async def test_a_kit_that_is_due_says_so_where_all_are_listed(talk: Talk) -> None:
+    await talk.says("R1", ALL)
+    await talk.says("R1", "skip")
+    assert await talk.says("R1", "kit") == "A: Ready for 16 jars."
+    assert await talk.says("R1", "kit", at="2026-11-20T09:00:00Z") == "A: Ready for 16 jars. It is due to be looked at now."
+    await talk.says("R1", "kit A looked")
+    assert await talk.says("R1", "kit") == "A: Ready for 16 jars."
+    await talk.says("R1", "used A bags 1")
+    assert "It was used since: count it before the next shift." in await talk.says("R1", "kit")
+    assert (await talk.show("kit"))[0]["due"] == {"look": None, "count": None, "after_use": True}
+
+
+async def test_a_photo_in_the_middle_of_the_walk_is_the_kit_cards_and_the_question_stays(talk: Talk) -> None:
+    await talk.says("R1", "inspect A")
+    said = "\n".join(one.text for one in await talk.hears("R1", "", files=(CARD,)))
+    assert said == "1 photo kept with it. Kit A, 1 of 26: jars, how many? Clean, no chip, liner in place."
+    assert (await talk.show("kit"))[0]["photos"] == [CARD.sha256]
+
+
+async def test_ok_after_a_jar_that_came_into_the_walk_is_about_that_jar(talk: Talk) -> None:
+    await talk.says("R1", "inspect A")
+    await talk.says("R1", "jars 14 rings 16 nets 5 pads 10")
+    said = await talk.says("R1", "03 spill sheen 0902 47.2830N 19.9510W pad gloves changed seal 5103 cooler M 4.4C")
+    assert "OK, or send it." in said
+    assert (await talk.says("R1", "ok")).startswith("03 on record.")
+    assert (await item(talk, "twine"))["counted"] is None
+    assert "Kit A, 5 of 26: twine" in await talk.says("R1", "inspect A")

@@ -73,6 +73,23 @@ async def test_a_jar_that_comes_late_is_drafted_later(talk: Talk) -> None:
     assert "drafted from 1 jars: jars 1, seals 1" in await talk.says("R1", "restock A")
 
 
+async def test_ok_after_a_jar_that_came_between_is_about_that_jar_and_the_draft_stays_one(talk: Talk) -> None:
+    await two_jars(talk)
+    await talk.says("R1", "restock A")
+    await talk.says("R1", "05 background water 0903 47.2830N 19.9510W jar seal 5105 gloves changed fill 3/4 cooler M 4.4C")
+    assert (await talk.says("R1", "ok")).startswith("05 on record.")
+    assert await counts(talk, "jar") == [16]
+    assert "drafted from 3 jars" in await talk.says("R1", "restock A")
+
+
+async def test_ok_confirms_the_counts_that_were_shown_and_another_persons_jar_is_drafted_later(talk: Talk) -> None:
+    await two_jars(talk)
+    await talk.says("R1", "restock A")
+    await talk.says("R2", "06 spill sheen 0903 47.2830N 19.9510W pad seal 5106")
+    assert "used: jars 2, seals 2" in await talk.says("R1", "ok")
+    assert "drafted from 1 jars: jars 1, seals 1, labels 1, pad halves 1, pads 1." in await talk.says("R1", "restock A")
+
+
 async def test_a_drills_jars_are_no_real_kits_use(drill: Talk) -> None:
     await drill.says("R1", ALL)
     await drill.says("R1", "skip")
