@@ -20,7 +20,7 @@ from .reports.kit import restock_paper
 from .reports.papers import Facts, custody_sheet, exceptions, labels, packing, transmittal
 from .reports.record import stated
 from .rules.civil_time import local
-from .show import LISTS, show_in
+from .show import show_in
 from .wiring import par_table
 
 SIZES = {"a4": "a4", "letter": "us-letter"}
@@ -51,9 +51,7 @@ async def make(paper: str, facts: Facts, order: Order) -> bytes:
 
 async def facts_of(tx: Tx, case: str, size: str, now_us: int) -> Facts:
     """What the papers say of a case, as of one instant. Raises AskedWrongly."""
-    lists = {
-        name: await show_in(tx, name, case) for name in ("samples", "custody", "cooler") if name in LISTS
-    }
+    lists = {name: await show_in(tx, name, case) for name in ("samples", "custody")}
     unit, known = await read_unit(tx), (await reading.cases(tx))[case]
     seq, hash_ = await bundle.head(tx, case)
     return Facts(
@@ -67,7 +65,6 @@ async def facts_of(tx: Tx, case: str, size: str, now_us: int) -> Facts:
         roles={name: person.roles for name, person in unit.people.items()},
         samples=lists["samples"],
         custody=lists.get("custody", ()),
-        coolers=lists["cooler"],
     )
 
 

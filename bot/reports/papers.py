@@ -44,7 +44,6 @@ class Facts:
     zone: tzinfo
     samples: Sequence[Line]
     custody: Sequence[Line] = ()
-    coolers: Sequence[Line] = ()
     roles: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def frame(self) -> dict[str, Any]:
@@ -72,7 +71,7 @@ class Facts:
 
     def told(self, jar: Line) -> list[str]:
         """The weak points of one jar."""
-        return weak_points(jar, self.of(jar["number"]), self.coolers, self.zone)
+        return weak_points(jar, self.of(jar["number"]), self.zone)
 
     def told_blind(self, jar: Line) -> list[str]:
         """`told`, without what would tell a laboratory which jar is a duplicate."""
@@ -115,7 +114,7 @@ def _sheet(facts: Facts, group: set[str], hidden: set[str]) -> dict[str, Any]:
 
 
 def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
-    seals = [str(one["number"] or f"tape {one.get('tape') or ''}".strip()) for one in jar["seals"]]
+    seals = [_seal(one) for one in jar["seals"]]
     return {
         "number": jar["number"],
         "struck": jar["struck"],
@@ -127,6 +126,11 @@ def _item(jar: Line, hide: bool = False) -> dict[str, Any]:
         "ml": (jar["more"].get("container_ml") or {}).get("millilitres"),
         "tube": jar["tube"],
     }
+
+
+def _seal(one: Line) -> str:
+    named = str(one["number"] or f"tape {one['tape'] or ''}".strip())
+    return named if one["state"] == "whole" else f"{named} ({one['state']})"
 
 
 def _link(line: Line, zone: tzinfo) -> dict[str, Any]:

@@ -11,18 +11,15 @@ from .record import stated
 WEIGHTY = ("number", "seal", "time", "position")  # a correction of these is asked about first
 
 
-def weak_points(
-    jar: Mapping[str, Any],
-    custody: Iterable[Mapping[str, Any]],
-    coolers: Iterable[Mapping[str, Any]],
-    zone: tzinfo,
-) -> list[str]:
-    """The sentences for a line of `show samples`, its lines of `show custody` and all of `show cooler`."""
+def weak_points(jar: Mapping[str, Any], custody: Iterable[Mapping[str, Any]], zone: tzinfo) -> list[str]:
+    """The sentences for a line of `show samples` and its lines of `show custody`."""
     return [
         *_struck(jar),
         *_queries(jar),
+        *_seals(jar, zone),
         *_custody(custody, zone),
-        *_cold(jar["number"], coolers),
+        *_cold(jar),
+        *_kept(jar, zone),
         *_corrections(jar, zone),
         *_tellings(jar, zone),
         *_unsaid(jar),
@@ -37,9 +34,17 @@ def _struck(jar: Mapping[str, Any]) -> Iterable[str]:
 def _queries(jar: Mapping[str, Any]) -> Iterable[str]:
     for query in jar["queries"]:
         yield f'Query {"open" if query["open"] else "answered"}: "{query["text"]}"'
-    for seal in jar["seals"]:
+
+
+def _seals(jar: Mapping[str, Any], zone: tzinfo) -> Iterable[str]:
+    """Numbers are left out: this may be read while a hand-over is open."""
+    for place, seal in enumerate(jar["seals"]):
+        at = f", {stated(seal['at'], zone)}" if seal["at"] else ""
         if seal["state"] != "whole":
-            yield f"Seal {seal['state']}."
+            yield f"Seal {seal['state']}{at}."
+        if place:
+            seen = seal.get("witness") or "nobody named"
+            yield f'A new seal was put beside the old one{at}, seen by {seen}: "{seal.get("why")}".'
 
 
 def _custody(lines: Iterable[Mapping[str, Any]], zone: tzinfo) -> Iterable[str]:
@@ -67,16 +72,24 @@ def explained(gap: Mapping[str, Any], zone: tzinfo) -> str:
     return "; ".join(told) or "not explained"
 
 
-def _cold(number: str, coolers: Iterable[Mapping[str, Any]]) -> Iterable[str]:
-    for cooler in coolers:
-        for one in cooler["excursions"]:
-            if number in one["samples"]:
-                most = one["at_most_minutes"]
-                bound = "no good reading bounds it" if most is None else f"at most {most} min"
-                yield (
-                    f"Cooler {cooler['name']} out of range at least {one['at_least_minutes']} min, {bound}; "
-                    f"peak observed {one['peak_celsius']} C."
-                )
+def _cold(jar: Mapping[str, Any]) -> Iterable[str]:
+    for one in jar["excursions"]:
+        most = one["at_most_minutes"]
+        bound = "no good reading bounds it" if most is None else f"at most {most:g} min"
+        yield (
+            f"Cooler {one['cooler']} out of range at least {one['at_least_minutes']:g} min, {bound}; "
+            f"peak observed {one['peak_celsius']} C."
+        )
+
+
+def _kept(jar: Mapping[str, Any], zone: tzinfo) -> Iterable[str]:
+    for one in jar["holding"]:
+        if one["state"] == "past":
+            leg = f"{one['analysis']}, {one['leg']}".replace("_", " ")
+            due = stated(one["due_at"], zone)
+            yield f"Past the {one['days']} days that {one['source']} gives for {leg}: {due}."
+    if jar["retained"]:
+        yield f'Kept under an order: "{jar["retained"]}".'
 
 
 def _corrections(jar: Mapping[str, Any], zone: tzinfo) -> Iterable[str]:

@@ -88,9 +88,10 @@ async def paper(smoke: bool) -> dict[str, float]:
     from bot.printing import Order, make
     from bot.reports.papers import Facts
 
+    seal = {"tape": None, "state": "whole"}
     blank = dict.fromkeys(("struck", "matrix", "event_time", "tube", "evidence_number"))
     jars = [
-        {**blank, "number": f"{n:02d}", "collector": "R1", "seals": [{"number": str(5100 + n)}], "more": {}}
+        {**blank, "number": f"{n:02d}", "collector": "R1", "seals": [seal | {"number": str(5100 + n)}], "more": {}}
         for n in range(1, 41)
     ]
     facts = Facts("CH-0", False, "Corrowby Haven", "now", "CH-0#1 0", "a4", UTC, jars)

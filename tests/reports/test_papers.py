@@ -33,10 +33,7 @@ CLOSED = {
     "from": "R2", "to": "R1", "exception": "seal read late", "state": "received",
 }  # fmt: skip
 GAP = {"sample": "03", "gap": ["2026-10-12T12:00:00+01:00", "2026-10-12T12:30:00+01:00"], "why": "no holder", "explained": None, "statements": []}
-WARM = {
-    "name": "M", "class": "50 L ordinary", "readings": [],
-    "excursions": [{"at_least_minutes": 30, "at_most_minutes": None, "peak_celsius": 8.4, "samples": ["03"]}],
-}  # fmt: skip
+WARM = {"cooler": "M", "at_least_minutes": 30.0, "at_most_minutes": None, "peak_celsius": 8.4}
 
 
 @pytest.fixture
@@ -61,6 +58,12 @@ async def facts_of(talk: Talk, **changed: Any) -> Facts:
     assert [jar["evidence_number"] for jar in samples] == ["E-118", "E-119", None]
     known = Facts("CH-014", False, "Corrowby Haven", "12 Oct 2026 15:00 +01:00", "CH-014#9 00ff", "a4", LISBON, samples)
     return replace(known, **changed)
+
+
+def warmed(facts: Facts) -> Facts:
+    """The same, its first jar's cooler out of range for a while, and that jar kept under an order."""
+    first, *others = facts.samples
+    return replace(facts, samples=[{**first, "excursions": [WARM], "retained": "order 5 of the court"}, *others])
 
 
 def text_of(pdf: bytes) -> list[str]:
@@ -105,7 +108,7 @@ async def test_no_paper_shows_the_seal_of_a_jar_that_is_being_handed_over(talk: 
 
 async def facts_now(talk: Talk) -> Facts:
     """The case as it stands, its custody included."""
-    lists = [await talk.show(what, "CH-014") for what in ("samples", "custody", "cooler")]
+    lists = [await talk.show(what, "CH-014") for what in ("samples", "custody")]
     return Facts("CH-014", False, "Corrowby Haven", "now", "CH-014#9 00ff", "a4", LISBON, *lists)
 
 
@@ -173,7 +176,8 @@ async def test_no_label_is_printed_for_a_number_that_two_jars_bear(talk: Talk) -
 
 
 async def test_the_transmittal_asks_discloses_and_leaves_the_rest_to_the_pen(talk: Talk) -> None:
-    facts = await facts_of(talk, custody=[CLOSED, GAP], coolers=[WARM])
+    facts = await facts_of(talk, custody=[CLOSED, GAP])
+    facts = warmed(facts)
     (text,) = text_of(await make("transmittal", facts, Order(asked={"question": "Compare 03 04 with 05.", "to": "Lab L"})))
     for told in (
         "Question asked Compare 03 04 with 05.",
@@ -202,15 +206,15 @@ async def test_the_packing_list_says_which_two_share_a_tube_and_never_classifies
 
 
 async def test_the_page_to_read_before_testifying_has_every_weak_point_of_every_jar(talk: Talk) -> None:
-    facts = await facts_of(talk, custody=[OPEN, GAP], coolers=[WARM])
+    facts = warmed(await facts_of(talk, custody=[OPEN, GAP]))
     whole = " ".join(text_of(await make("exceptions", facts, Order())))
-    for told in ("misread", "Custody gap", "Hand-over R1 to C1 is open.", "Cooler M out of range", "Not stated: ", "No verdict"):
+    for told in ("misread", "Custody gap", "Hand-over R1 to C1 is open.", "Cooler M out of range", "order 5 of the court", "Not stated: ", "No verdict"):
         assert told in whole, told
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 async def test_every_page_is_black_on_white_says_exercise_and_has_its_size(talk: Talk, paper: str) -> None:
-    facts = await facts_of(talk, exercise=True, custody=[CLOSED, GAP], coolers=[WARM])
+    facts = await facts_of(talk, exercise=True, custody=[CLOSED, GAP])
     # ISO 216: A4 is 210 by 297 mm; ANSI/ASME Y14.1: A is 8.5 by 11 in.
     for size, inches in (("a4", (8.268, 11.693)), ("us-letter", (8.5, 11.0))):
         pdf = await make(paper, replace(facts, size=size), Order())
