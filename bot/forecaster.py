@@ -15,7 +15,7 @@ from storage import due
 from storage.views import cold_rows, read_unit
 from storage.work import Store, Work
 
-from .dialogue.forecast_says import forecast_text
+from .dialogue.forecast_says import Fan, chart_text, forecast_text
 from .dialogue.turn import Trade
 from .model.cold import Life, key_of, life_of
 from .model.due import COLD_WINDOW, Due
@@ -49,17 +49,20 @@ class Forecaster:
         trade = self._trade_of(unit)
         life = life_of(name, [(at_us, facts) for _, _, at_us, facts in rows])
         set_up = unit.coolers.get(name)
-        made = await self._made(life, set_up.cooler_class if set_up else None, trade, errand)
+        made, fan = await self._made(life, set_up.cooler_class if set_up else None, trade, errand)
 
         async def finish(work: Work) -> list[Outgoing]:
             if _is_news(life, made):
                 await work.record([_draft(made)])
                 await due.wait(work.tx, [Due(made.made_us, COLD_WINDOW, life.name)])
-            return _answer(made, life, trade, errand)
+            return _answer(made, fan, life, trade, errand)
 
         return finish
 
-    async def _made(self, life: Life, cooler_class: str | None, trade: Trade, errand: Errand) -> ForecastMade:
+    async def _made(
+        self, life: Life, cooler_class: str | None, trade: Trade, errand: Errand
+    ) -> tuple[ForecastMade, Fan]:
+        """The forecast, and its hours where there is one."""
         now_us = self._clock.now_us()
         seed = zlib.crc32(f"{key_of(life.name)} {now_us}".encode())
         known = known_of(life, cooler_class, trade.limits, now_us, seed)
@@ -73,12 +76,13 @@ class Forecaster:
             asked_by=None if asked_by is None else str(asked_by),
         )
         if not isinstance(known, Known):
-            return made.model_copy(update={"off": known.why})
+            return made.model_copy(update={"off": known.why}), ()
         answer = await in_a_child(known.facts)
         if answer["off"] is not None:
             off = {"off": answer["off"], "draws": answer["draws"], "better": ("reading",)}
-            return made.model_copy(update=off)
-        return made.model_copy(update=_times(answer, known.start_us))
+            return made.model_copy(update=off), ()
+        fan = [(known.start_us + round(at * 1_000_000), *rest) for at, *rest in answer["fan"]]
+        return made.model_copy(update=_times(answer, known.start_us)), fan
 
 
 def _times(answer: dict[str, Any], start_us: int) -> dict[str, Any]:
@@ -133,12 +137,14 @@ def _draft(made: ForecastMade) -> Draft:
     )
 
 
-def _answer(made: ForecastMade, life: Life, trade: Trade, errand: Errand) -> list[Outgoing]:
+def _answer(made: ForecastMade, fan: Fan, life: Life, trade: Trade, errand: Errand) -> list[Outgoing]:
     address = errand.doc.get("address")
     if address is None:
         return []
     channel, _, account = str(address).partition(":")
     text = forecast_text(made, grade(life, trade.limits), trade)
+    if fan and errand.doc.get("chart"):
+        text = chart_text(made, fan, trade)
     mark = str(errand.doc.get("mark") or "")
     return [
         Outgoing(

@@ -16,6 +16,9 @@ _HOW_LONG = re.compile(
 )
 
 
+_CHART = re.compile(r"^chart(?: of)?(?: cooler)? (?P<name>[A-Za-z][\w-]{0,19})\s*\??$", re.IGNORECASE)
+
+
 def ask_forecast(turn: Turn, cooler: str) -> None:
     """Worked out at the next full minute: what is told of one cooler within a minute makes one forecast."""
     due_us = (turn.message.received_us // MINUTE_US + 1) * MINUTE_US
@@ -32,13 +35,27 @@ def hear_how_long(turn: Turn, text: str) -> bool:
     if name is None:
         turn.say(turn.word("forecast.which", coolers=" ".join(coolers)[:60]))
         return True
+    _ask(turn, name, chart=False)
+    return True
+
+
+def hear_chart(turn: Turn, text: str) -> bool:
+    """`chart M`: the hours to come, a line of figures, when it is worked out."""
+    match = _CHART.match(text)
+    if match is None:
+        return False
+    _ask(turn, turn.cooler_named(match["name"]), chart=True)
+    return True
+
+
+def _ask(turn: Turn, name: str, chart: bool) -> None:
     address = turn.message.address
     turn.run_errand(
         FORECAST,
-        f"{key_of(name)} {address}",
+        f"{key_of(name)} {'chart ' if chart else ''}{address}",
         cooler=name,
         address=address,
         person=turn.person.name,
         mark=turn.mark,
+        chart=chart,
     )
-    return True

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeAlias
+
 from ..model.entries import ForecastMade
 from ..rules.forecast.grade import Grade
 from .read_back import clock_at
 from .turn import Trade
 
+Fan: TypeAlias = Sequence[tuple[int, float, float, float]]  # instant, then C: one in ten under, half, over
+
+POINTS = 5
 FEW = 3  # forecasts put to the test, below which a grade says nothing
 
 
@@ -28,6 +34,18 @@ def forecast_text(made: ForecastMade, grade: Grade, trade: Trade) -> str:
     if grade.forecasts >= FEW and made.off is None:
         parts.append(trade.words.say("forecast.grade", held=grade.inside_80, count=grade.forecasts))
     return " ".join(parts)
+
+
+def chart_text(made: ForecastMade, fan: Fan, trade: Trade) -> str:
+    """The hours to come in figures: the half, and between which two one in ten lies under and over."""
+    shown = fan[:: max(1, len(fan) // POINTS)][: POINTS + 1]
+    points = [
+        trade.words.say(
+            "forecast.point", at=_clock(at, made, trade), half=f"{half:.1f}", span=f"{low:.1f}-{high:.1f}"
+        )
+        for at, low, half, high in shown
+    ]
+    return trade.words.say("forecast.chart", cooler=made.cooler, points=", ".join(points))
 
 
 def _clock(us: int, made: ForecastMade, trade: Trade) -> str:

@@ -17,7 +17,7 @@ from .custody.send import hear_laboratory_told, hear_send
 from .custody.settle import hear_answer, hear_refusal
 from .custody.times import hear_time_correction
 from .evidence import hear_given, hear_need
-from .forecast_asked import hear_how_long
+from .forecast_asked import hear_chart, hear_how_long
 from .holding_line import hear_clock, hear_done
 from .kit_line import hear_kit
 from .kit_restock import hear_restock
@@ -57,6 +57,7 @@ LINES = (
     hear_clock,
     hear_done,
     hear_how_long,
+    hear_chart,
     hear_kit,
     hear_inspect,
     hear_restock,

@@ -189,10 +189,21 @@ def last_run_out(life: Life, limits: Limits) -> int:
     return count
 
 
-def next_reading_due_us(life: Life, limits: Limits) -> int | None:
+def class_told(life: Life, set_up: str | None) -> str | None:
+    """The class last told, else the one that it is set up with."""
+    return next((t.cooler_class for t in reversed(life.told) if t.cooler_class), set_up)
+
+
+def is_fridge(kind: str | None) -> bool:
+    """True where a class names a refrigerator."""
+    return kind is not None and kind.lower().startswith("fridge")
+
+
+def next_reading_due_us(life: Life, limits: Limits, *, fridge: bool = False) -> int | None:
     """When the next reading is due: 30 minutes on after one out of range until two in range, else 4 hours.
 
-    None where it was never read. Nights and fridges are for who watches: common practice, no source.
+    A fridge is read morning and evening. None where it was never read. Nights are for who watches:
+    common practice, no source.
     """
     if not life.readings:
         return None
@@ -201,7 +212,7 @@ def next_reading_due_us(life: Life, limits: Limits) -> int | None:
     lately = [one for one in judged if one != COOLING][-2:]
     calm = all(one == OK for one in lately) and judged[-1] != COOLING
     if calm or (len(lately) == 2 and lately == [OK, OK]):
-        return last + int(limits.cold_reading_hours * HOUR_US)
+        return last + int((limits.fridge_reading_hours if fridge else limits.cold_reading_hours) * HOUR_US)
     return last + int(limits.cold_reread_minutes * MINUTE_US)
 
 

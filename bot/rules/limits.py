@@ -41,6 +41,7 @@ class Limits(Frozen):
     cold_absurd_high_c: float = Field(60.0, description=f"At or above: no check bottle reads this: {COMMON}")
     cold_grace_hours: float = Field(2, ge=0, description=f"Jars may cool down for, with ice: {COMMON}")
     cold_reading_hours: float = Field(4, gt=0, description=f"A cooler is read again after: {COMMON}")
+    fridge_reading_hours: float = Field(12, gt=0, description=f"A fridge is read again after: {COMMON}")
     cold_reread_minutes: float = Field(30, gt=0, description=f"Out of range, read again after: {COMMON}")
     cold_missed_minutes: float = Field(30, ge=0, description=f"A reading is missed when overdue by: {COMMON}")
     cooler_basic_w_per_k: float = Field(0.6, gt=0, description=f"Walls of 25 L basic: {COMMON}")

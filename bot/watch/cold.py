@@ -20,10 +20,10 @@ from ..rules.cold import (
     band,
     bands,
     excursions,
+    is_fridge,
     next_reading_due_us,
     water_in,
 )
-from ..rules.limits import Limits
 from ..rules.numbers import ranges
 from .ladder import close, raise_alert, worsen
 from .scene import Scene
@@ -93,7 +93,7 @@ def hear_reading(scene: Scene, draft: Draft) -> None:
     if body.at_us < lately[-1][0]:
         return
     if _all_is_well(scene, body.cooler, lately):
-        file_awaited(scene, body.cooler, _by_day(scene, body.at_us + _every(scene.limits)))
+        file_awaited(scene, body.cooler, _by_day(scene, body.at_us + _every(scene, body.cooler)))
         return
     cold = look(scene, body.cooler)
     if cold is None:
@@ -239,13 +239,21 @@ def file_awaited(scene: Scene, cooler: str, due_us: int) -> None:
 
 def due_of(scene: Scene, cold: Cold) -> int | None:
     """When the next reading is due; in range, by night only where somebody is on watch, else first thing."""
-    due_us = next_reading_due_us(cold.life, scene.limits)
+    fridge = _is_fridge(scene, cold.life.name)
+    due_us = next_reading_due_us(cold.life, scene.limits, fridge=fridge)
     return due_us if due_us is None or cold.bands[-1] != OK else _by_day(scene, due_us)
 
 
-def _every(limits: Limits) -> int:
-    """How long after one in range the next reading is due, in microseconds."""
-    return int(limits.cold_reading_hours * HOUR_US)
+def _is_fridge(scene: Scene, cooler: str) -> bool:
+    set_up = scene.unit.coolers.get(cooler)
+    return set_up is not None and is_fridge(set_up.cooler_class)
+
+
+def _every(scene: Scene, cooler: str) -> int:
+    """How long after one in range the next reading is due, in microseconds: a fridge is read less often."""
+    limits = scene.limits
+    hours = limits.fridge_reading_hours if _is_fridge(scene, cooler) else limits.cold_reading_hours
+    return int(hours * HOUR_US)
 
 
 def _by_day(scene: Scene, due_us: int) -> int:

@@ -54,6 +54,12 @@ async def test_each_part_stands_alone(talk: Talk, text: str, told: dict) -> None
     assert {value for name, value in one.items() if name not in silent} == {None}
 
 
+async def test_a_fridge_for_flammables_is_no_gas_reading(talk: Talk) -> None:
+    said = await talk.says("R1", "fridge M approved for flammables 3.8C")
+    assert said == "Cooler M: approved for flammables, on record. Cooler M 3.8 C, on record."
+    assert "does not judge gas readings" in await talk.says("R1", "flammables 4 percent")
+
+
 async def test_ice_without_a_mass_is_asked(talk: Talk) -> None:
     assert await talk.says("R1", "cooler M ice") == "How much ice? Send like: cooler M 5 kg ice"
     said = await talk.says("R1", "cooler M 2 bags ice")

@@ -84,6 +84,16 @@ async def test_over_the_limit_there_is_none(talk: Talk) -> None:
     assert (await forecast(talk))["off"] == "over"
 
 
+async def test_a_chart_is_the_hours_to_come_in_figures(talk: Talk) -> None:
+    await talk.says("R1", "cooler M 5 kg ice at 0800 outside 24C", at="2026-10-12T07:30:00Z")
+    said = await talk.says("R1", "chart M")
+    assert said.startswith("M, C half, and one in ten under and over: 08:30 "), said
+    points = re.findall(r"(\d+\.\d) \((\d+\.\d)-(\d+\.\d)\)", said)
+    assert len(points) >= 5
+    assert all(float(low) <= float(half) <= float(high) for half, low, high in points)
+    assert await talk.says("R1", "chart Z") == await talk.says("R1", "how long Z")
+
+
 async def test_a_cooler_that_is_not_named_is_asked_for_where_there_are_two(talk: Talk) -> None:
     await talk.says("R1", "cooler M 5 kg ice outside 24C")
     assert (await talk.says("R1", "how long")).startswith("M stays cold")

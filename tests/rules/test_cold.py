@@ -139,6 +139,10 @@ def test_the_next_reading_is_due_sooner_until_two_are_in_range() -> None:
     assert due(read(0, 4), read(60, 7)) == 90
     assert due(read(60, 7), read(90, 5)) == 120
     assert due(read(60, 7), read(90, 5), read(120, 5)) == 120 + 240
+    calm = life(read(0, 4), read(60, 4))
+    assert next_reading_due_us(calm, LIMITS, fridge=True) == at(60) + 12 * HOUR_US, "morning and evening"
+    warm = life(read(0, 4), read(60, 7))
+    assert next_reading_due_us(warm, LIMITS, fridge=True) == at(90)
     assert last_run_out(life(read(0, 4), read(30, 7), read(60, 8)), LIMITS) == 2
 
 

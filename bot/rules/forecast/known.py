@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 from ...model.cold import FOREVER_US, Life
 from ...model.entries import CoolerTold
 from ...model.times import DAY_US, HOUR_US
-from ..cold import AT_RISK, COOLING, FREEZING, OVER, bands
+from ..cold import AT_RISK, COOLING, FREEZING, OVER, bands, class_told, is_fridge
 from ..limits import Limits
 
 Event: TypeAlias = tuple[int, str, Any]
@@ -41,7 +41,7 @@ class Lacking:
 def known_of(life: Life, cooler_class: str | None, limits: Limits, now_us: int, seed: int) -> Known | Lacking:
     """What the ensemble needs; a reading always beats it, so there is none over the limit."""
     kind = class_told(life, cooler_class)
-    if kind is not None and kind.lower().startswith("fridge"):
+    if is_fridge(kind):
         return Lacking("fridge", ("reading",))
     refused = _read_as(life, limits)
     if refused is not None:
@@ -58,11 +58,6 @@ def known_of(life: Life, cooler_class: str | None, limits: Limits, now_us: int, 
         return Lacking("stale", ("reading",))
     facts = _facts(life, kind, limits, start_us, now_us, seed)
     return Known(facts, start_us, _better(life, start_us, now_us))
-
-
-def class_told(life: Life, set_up: str | None) -> str | None:
-    """The class last told, else the one that it is set up with."""
-    return next((t.cooler_class for t in reversed(life.told) if t.cooler_class), set_up)
 
 
 def conductance(kind: str, limits: Limits) -> float:
