@@ -96,7 +96,7 @@ class Gulp:
         if not concerns(outcome.drafts):
             return NOTHING_SEEN
         trade = self._trade
-        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us)
+        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us, trade.holding)
         return follow(scene, outcome.drafts, outcome.unit or self._board.unit, outcome.samples, outcome.cases)
 
     def _parked(self, message: Incoming) -> _Thought:

@@ -14,6 +14,7 @@ from .plan_commands import hear_done, hear_plan, hear_what_can
 from .plan_walk import redo_plan
 from .read_back import missing_names
 from .readers.words import NumberTold, read_number, read_numbers
+from .shift import hear_handover, hear_have
 from .turn import Turn
 from .walk import ask_again, ask_field, ask_next, start_jar, start_more
 from .watching import hear_digest, hear_mine, hear_solved
@@ -207,6 +208,8 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "back": hear_whereabouts,
     "watch": hear_watch,
     "digest": hear_digest,
+    "handover": hear_handover,
+    "have": hear_have,
     "mine": hear_mine,
     "solved": hear_solved,
     "plan": hear_plan,
@@ -215,4 +218,9 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "method": hear_method,
     **dict.fromkeys(("litres", "liters", "litres?", "liters?"), hear_litres),
 }
-WITH_WORDS = frozenset(("ok", "okay", "more", "mine", "solved", "digest", "plan", "what", "method", "litres"))
+WITH_WORDS = frozenset(
+    (
+        *("ok", "okay", "more", "plan", "what", "method", "litres"),
+        *("mine", "solved", "digest", "handover", "have"),
+    )
+)

@@ -26,6 +26,7 @@ from .custody import (
     remind_both,
     remind_of_cold,
 )
+from .holding import HOLDING, warn_of_holding
 from .ladder import LADDER, carry_on
 from .people import (
     PERSON_DUE,
@@ -73,6 +74,7 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     PENDING: remind_both,
     PENDING_LONG: raise_pending,
     NOT_IN_COLD: remind_of_cold,
+    HOLDING: warn_of_holding,
     WINDOW: weigh_window,
     READING_DUE: ask_reading,
     READING_MISSED: miss_reading,

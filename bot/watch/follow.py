@@ -18,15 +18,24 @@ from ..model.entries import (
     OfferWithdrawn,
     PersonBack,
     PersonOut,
+    SampleCorrected,
     SampleTold,
 )
 from ..model.people import Unit
 from ..model.sample import Sample
 from .cold import hear_reading
 from .custody import hear_moved, hear_offer, hear_told
+from .holding import hear_holding
 from .ladder import hear_alert
 from .people import hear_back, hear_out
 from .scene import Scene, Watched
+
+
+def hear_jar(scene: Scene, draft: Draft) -> None:
+    """Of a jar: whether it is in the cold yet, and which clock runs on it."""
+    hear_told(scene, draft)
+    hear_holding(scene, draft)
+
 
 # What the watch does when it hears an entry is added here.
 FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
@@ -37,7 +46,8 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     CustodyReceived: hear_moved,
     CustodyRefused: hear_moved,
     OfferWithdrawn: hear_moved,
-    SampleTold: hear_told,
+    SampleTold: hear_jar,
+    SampleCorrected: hear_holding,
     CoolerRead: hear_reading,
     PersonBack: hear_back,
     PersonOut: hear_out,

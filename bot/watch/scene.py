@@ -16,6 +16,7 @@ from ..model.message import AlertMark, Outgoing
 from ..model.people import Unit
 from ..model.sample import Sample
 from ..rules.escaped import escaped
+from ..rules.holding import HoldingTable
 from ..rules.limits import Limits
 from .words import clock_text
 
@@ -50,11 +51,13 @@ class Scene:
         limits: Limits,
         zone: ZoneInfo,
         now_us: int,
+        holding: HoldingTable | None = None,
     ) -> None:
         self.word = word
         self.limits = limits
         self.zone = zone
         self.now_us = now_us
+        self.holding = holding
         self.result = Watched()
         self._board = board
         self.unit = board.unit

@@ -13,6 +13,7 @@ __all__ = [
     "PersonBack",
     "PersonOut",
     "Reminded",
+    "ShiftOffered",
     "WatchStood",
 ]
 
@@ -99,3 +100,11 @@ class WatchStood(Body):
     """They are on watch until then: coolers are read by night too."""
 
     until_us: int
+
+
+class ShiftOffered(Body):
+    """Somebody hands their shift over: these alerts stood open then, each theirs until the other has it."""
+
+    to: str
+    alerts: tuple[str, ...]
+    text: str

@@ -1,0 +1,112 @@
+"""Two services on one PostgreSQL: one writes, the other stands by, and takes over where the first is killed."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import sys
+import time
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bot.clock import SystemClock, SystemSecrets, VirtualClock
+from bot.model.message import Incoming
+from bot.model.times import MINUTE_US
+from bot.wiring import build
+from storage.database import open_database
+from storage.work import Store
+from tests.talk import ADDRESSES, KEY, SETUP, Outbox
+
+ROOT = Path(__file__).resolve().parents[2]
+WATCH = '[watch]\nladder = ["S1"]\nladder_minutes = 1\n'
+TAKEN_OVER_S = 10
+
+
+@asynccontextmanager
+async def service(folder: Path, url: str) -> AsyncIterator[asyncio.subprocess.Process]:
+    """`coldjar serve` in a process of its own, its log on a pipe."""
+    child = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "bot", "serve", "--store", str(folder)),
+        cwd=ROOT,
+        env={**os.environ, "COLDJAR_DATABASE": url, "COLDJAR_PORT": "0", "PYTHONPATH": str(ROOT)},
+        stderr=asyncio.subprocess.PIPE,
+    )
+    try:
+        yield child
+    finally:
+        if child.returncode is None:
+            child.kill()
+        await child.wait()
+
+
+async def says(child: asyncio.subprocess.Process, what: str) -> None:
+    """Return once the service's log holds these words."""
+    assert child.stderr is not None
+    async with asyncio.timeout(40):
+        while line := await child.stderr.readline():
+            if what in json.loads(line).get("event", ""):
+                return
+    raise AssertionError(f"the service ended and never said: {what}")
+
+
+async def raise_alert(url: str, folder: Path) -> None:
+    """Somebody called for help over a minute ago, so that the next rung is due already."""
+    clock, secrets = VirtualClock(SystemClock().now_us() - MINUTE_US - 1), SystemSecrets()
+    store = Store(await open_database(url), lambda: secrets.token(16))
+    house = build(store, folder, {"sms": Outbox("sms", [])}, clock, "beside", KEY)
+    channel, _, account = ADDRESSES["R1"].partition(":")
+    message = Incoming(channel=channel, account=account, message_id="m", received_us=clock.now_us(), text="SOS")
+    taken = asyncio.ensure_future(house.desk.take(message))
+    await asyncio.sleep(0)
+    await house.desk.gulp()
+    await taken
+    await house.close()
+
+
+async def rows_of(url: str, sql: str) -> list[tuple[Any, ...]]:
+    database = await open_database(url)
+    try:
+        async with database.read() as tx:
+            return await tx.rows(sql)
+    finally:
+        await database.close()
+
+
+TOLD = "SELECT COUNT(*) FROM entries WHERE kind = 'AlertTold'"
+TEXTS = "SELECT COUNT(*) FROM outbox WHERE doc LIKE '%\"repeat\":1%'"
+
+
+@pytest.mark.parametrize("database_url", ["postgres"], indirect=True)
+async def test_a_standby_takes_over_within_ten_seconds_of_a_kill_and_files_nothing_twice(
+    database_url: str, tmp_path: Path
+) -> None:
+    folder = tmp_path / "store"
+    (tmp_path / "unit.toml").write_text(SETUP + WATCH)
+    setup = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "bot", "setup", str(tmp_path / "unit.toml"), "--store", str(folder)),
+        cwd=ROOT,
+        env={**os.environ, "COLDJAR_DATABASE": database_url, "PYTHONPATH": str(ROOT)},
+        stdout=asyncio.subprocess.DEVNULL,
+    )
+    assert await setup.wait() == 0
+    async with service(folder, database_url) as writer:
+        await says(writer, "listening")
+        async with service(folder, database_url) as standby:
+            await says(standby, "standing by")
+            await raise_alert(database_url, folder)
+            writer.kill()
+            killed = time.monotonic()
+            await says(standby, "listening")
+            assert time.monotonic() - killed < TAKEN_OVER_S
+            async with asyncio.timeout(20):
+                while await rows_of(database_url, TOLD) != [(1,)]:  # noqa: ASYNC110 - another process rings no bell
+                    await asyncio.sleep(0)
+            async with service(folder, database_url) as again:
+                await says(again, "standing by")
+            assert await rows_of(database_url, TOLD) == [(1,)]
+            assert await rows_of(database_url, TEXTS) == [(1,)]
