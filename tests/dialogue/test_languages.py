@@ -9,6 +9,7 @@ from itertools import chain
 from pathlib import Path
 
 import pytest
+import smsutil
 from babel.messages.pofile import read_po
 
 from bot.dialogue.commands import COMMANDS
@@ -20,7 +21,9 @@ from bot.model.entries import Draft, PersonSet
 from bot.model.errors import AskedWrongly
 from bot.model.people import Unit
 from bot.rules.fields import parse_sample_table, plain
-from bot.rules.safety import is_sos
+from bot.rules.gsm import is_gsm
+from bot.rules.safety import is_sos, speaks_of_entry
+from bot.rules.sms_words import for_sms
 from bot.rules.worded import OFFERED, Worded
 from bot.setup import read_setup
 from bot.wiring import catalogue, table_text, tables
@@ -194,3 +197,35 @@ def test_setup_takes_no_language_that_is_not_whole_yet() -> None:
     with pytest.raises(AskedWrongly, match="xx is not spoken yet; offered: en"):
         read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "xx"\n')
     assert read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "en"\n').people[0].language == "en"
+
+
+BEGUN = sorted(part for part in Path("bot/dialogue/catalogues").glob("*/*.po") if part.parent.name != "en")
+QUESTION = re.compile(r"sample\.\w+\.ask|walk\.\w+\.ask|case\.\w+\.ask|advice\.\w+|read\..+|walk\.number\..+")
+
+
+@pytest.mark.parametrize("part", BEGUN, ids=lambda part: f"{part.parent.name}-{part.stem}")
+def test_what_is_translated_so_far_says_the_same_values_and_asks_in_one_sms(part: Path) -> None:
+    whole = every_wording("en")
+    with part.open("rb") as file:
+        told = {str(one.id): str(one.string) for one in read_po(file) if one.id}
+    assert told
+    exercise = for_sms(told.get("exercise", "EXERCISE"))
+    long = {"number": "14", "case": "CH-014", "offers": "A 03.", "raw": "47.2830", "value": "46"}
+    for key, text in told.items():
+        names = re.findall(r"{(\w+)", text)
+        assert set(names) == set(re.findall(r"{(\w+)", whole[key])), key
+        filled = for_sms(text).format_map({**dict.fromkeys(names, "x"), **long})
+        assert is_gsm(filled), key
+        if QUESTION.fullmatch(key):
+            # 3GPP TS 23.038: 160 septets a text; smsutil counts them by itself.
+            assert len(smsutil.split(f"{exercise} {filled}").parts) == 1, key
+
+
+@pytest.mark.parametrize("part", BEGUN, ids=lambda part: f"{part.parent.name}-{part.stem}")
+def test_no_language_tells_anyone_to_go_in(part: Path) -> None:
+    with part.open("rb") as file:
+        told = {str(one.id): str(one.string) for one in read_po(file) if one.id}
+    for key in ("safety.stop", "safety.stop.alone"):
+        if key in told:
+            assert re.match(r"(ALTO|STOPP|STOP|HALTE|PARE)\.", told[key]), key
+    assert [key for key, text in told.items() if speaks_of_entry(text)] == []
