@@ -51,10 +51,12 @@ def _custody(lines: Iterable[Mapping[str, Any]], zone: tzinfo) -> Iterable[str]:
     for line in lines:
         if "gap" in line:
             yield f"Custody gap {gap_text(line, zone)}: {line['why']}, {explained(line, zone)}."
-        elif line.get("exception"):
-            yield f"Hand-over {line['from']} to {line['to']}: {line['exception']}."
-        elif line["state"] == "open":
-            yield f"Hand-over {line['from']} to {line['to']} is open."
+            continue
+        way = f"Hand-over {line['from']} to {line['to']}"
+        if line["exception"]:
+            yield f"{way}: {line['exception']}."
+        if line["state"] == "open":
+            yield f"{way} is open."
 
 
 def gap_text(line: Mapping[str, Any], zone: tzinfo) -> str:

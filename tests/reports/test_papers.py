@@ -101,9 +101,14 @@ async def test_no_paper_shows_the_seal_of_a_jar_that_is_being_handed_over(talk: 
     for paper in PAPERS:
         whole = " ".join(text_of(await make(paper, facts, Order())))
         assert "5104" not in whole, paper
+    await talk.says("C1", "04 5199 whole")
+    whole = " ".join(text_of(await make("exceptions", await facts_now(talk), Order())))
+    assert "Hand-over R1 to C1: mismatched." in whole
+    assert "Hand-over R1 to C1 is open." in whole
+    await talk.says("R1", "answer 04 5104 as on the lid")
     await talk.says("C1", "04 5104 whole")
     (sheet,) = text_of(await make("custody", await facts_now(talk), Order()))
-    assert re.search(r"04 R1 C1 hand 12 Oct 2026 09:\d\d \+01:00 5104 whole", sheet)
+    assert re.search(r"04 R1 C1 hand 12 Oct 2026 09:\d\d \+01:00 5104 whole mismatched", sheet)
 
 
 async def facts_now(talk: Talk) -> Facts:
