@@ -86,6 +86,8 @@ async def test_a_place_that_nobody_said_is_locked_is_a_gap(talk: Talk) -> None:
 async def test_a_new_seal_stands_beside_the_old_one_and_the_exception_stays(talk: Talk) -> None:
     await jars(talk, "02")
     await talk.says("R1", "02 seal cut")
+    assert told(talk, "S1") == "02: R1, who has it, finds its seal cut."
+    assert [(one["kind"], one["level"]) for one in await talk.show("alerts")] == [("seal_broken", "critical")]
     assert await talk.says("R1", "reseal 02 5119 witness C1 cut on the ladder") == (
         "02: new seal 5119 beside the old one, seen by C1. Leave the old seal on. Photo of both, SKIP if none."
     )
@@ -169,3 +171,12 @@ async def test_a_coolers_reading_is_no_box(talk: Talk) -> None:
     await jars(talk, "01")
     await talk.says("R1", "cooler M seal 7003 jars 01")
     assert "4.4" in await talk.says("R1", "cooler M 4.4C")
+
+
+async def test_a_leaking_jar_is_told_of_and_is_no_broken_seal(talk: Talk) -> None:
+    await jars(talk, "01")
+    await talk.says("R1", "offer 01 to C1")
+    assert "01: leaking, on record for good" in await talk.says("C1", "01 5101 leaking")
+    assert told(talk, "S1") == "01: C1 finds it leaking. Offered by R1."
+    assert await talk.show("alerts") == []
+    assert "exception" in (await talk.jar("01"))["flags"]

@@ -19,7 +19,7 @@ from .jars import MOST_NAMED, answer, keep_words, listed, look_up, numbered, sev
 from .offer import like, own_time
 from .retain import refuse_disposal
 from .seal_lines import LIKELY, Item, Lines, scan_seals
-from .settle import answer_difference, tell_of_marks
+from .settle import answer_difference, tell_of_marks, tell_of_own
 
 
 @dataclass
@@ -101,6 +101,8 @@ def _read_one(turn: Turn, item: Item, heard: Heard) -> None:
     else:
         key = "custody.read_own" if jar.holder == turn.person.name else "custody.not_offered"
         heard.said.append(arrived(turn, jar) or turn.word(key, number=jar.number, person=jar.holder))
+        if _marks(turn.sample(jar.id)) > _marks(jar):
+            tell_of_own(turn, turn.sample(jar.id))
 
 
 def _answers(turn: Turn, jar: Sample) -> bool:

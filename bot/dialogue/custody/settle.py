@@ -24,21 +24,36 @@ def tell_of_marks(turn: Turn, jar: Sample, *, fresh: bool, box: str | None = Non
     if offer is None:
         return
     number = box or listed(turn, [jar])
-    kind = "seal_mismatch" if offer.differs else "seal_broken"
-    sort = "unread" if offer.unread else "mismatched" if offer.differs else offer.condition
-    how = turn.word(f"custody.condition.{sort}")
-    told = {"number": number, "person": turn.person.name, "giver": offer.by, "how": how}
+    sort = "unread" if offer.unread else "mismatched" if offer.differs else str(offer.condition)
+    told = {"number": number, "person": turn.person.name, "how": turn.word(f"custody.finds.{sort}")}
     if offer.differs:
         tell_one(turn, offer.by, jar.case, turn.word("custody.look", first=box or jar.number, **told))
     if fresh:
-        parties = (offer.by, turn.person.name)
-        hearers = who_may(turn.board.unit, Action.HEAR_ALERTS)
-        people = tuple(one for one in hearers if one.name not in parties)
-        before, turn.case = turn.case, turn.case_named(jar.case)
-        level = "push" if offer.differs else "critical"
-        subject = f"jar {jar.case} {jar.number}" if box is None else f"{jar.case} {box}"
-        turn.raise_alert(kind, subject, level, people, turn.word("custody.alert", **told))
-        turn.case = before
+        text = turn.word("custody.alert", giver=offer.by, **told)
+        _call(turn, jar, sort, text, (offer.by, turn.person.name), box)
+
+
+def tell_of_own(turn: Turn, jar: Sample) -> None:
+    """A jar's holder told of its seal outside a hand-over: who must hear of seals hears it."""
+    sort = jar.custody.marks[-1].sort if jar.custody is not None else "broken"
+    how = turn.word(f"custody.finds.{sort}")
+    told = {"number": listed(turn, [jar]), "person": turn.person.name, "how": how}
+    _call(turn, jar, sort, turn.word("custody.alert_own", **told), (turn.person.name,), None)
+
+
+def _call(turn: Turn, jar: Sample, sort: str, text: str, parties: tuple[str, ...], box: str | None) -> None:
+    """Everybody who hears alerts and is no party to it; a leaking or damaged jar is no matter of its seal."""
+    people = tuple(one for one in who_may(turn.unit, Action.HEAR_ALERTS) if one.name not in parties)
+    before, turn.case = turn.case, turn.case_named(jar.case)
+    subject = f"jar {jar.case} {jar.number}" if box is None else f"{jar.case} {box}"
+    if sort in ("cut", "lifted", "broken"):
+        turn.raise_alert("seal_broken", subject, "critical", people, text)
+    elif sort in ("mismatched", "unread"):
+        turn.raise_alert("seal_mismatch", subject, "push", people, text)
+    else:
+        for person in people:
+            turn.tell(person, text)
+    turn.case = before
 
 
 def answer_difference(turn: Turn, jar: Sample, words: str, number: str | None) -> str:
