@@ -190,6 +190,8 @@ class Desk:
         await work.supply_conversations(board, (message.address for message in messages))
         wanted = {key for message in messages for key in foresee(message, board)}
         await work.supply(board, wanted)
+        unsent = self._mail.unsent_late(message.address for message in messages)
+        await work.supply(board, [("id", jar) for jars in unsent.values() for jar in jars])
         gulp = Gulp(work, board, self._trade_of)
         receipts = []
         for message in messages:
@@ -200,7 +202,7 @@ class Desk:
             seen[message.key] = state
             receipts.append(Receipt(state=state))
         if gulp.writes.raws:
-            writes = gulp.finish()
+            writes = gulp.finish(unsent)
             async with work.tx.together():
                 await work.keep(board, writes)
                 await ride.board(work, writes.texts)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeAlias
 
@@ -130,7 +130,8 @@ class Gulp:
         board.conversations[message.address] = outcome.conversation
         writes.conversations[message.address] = (outcome.conversation, message.received_us)
         late = came_late(message.said_us, message.received_us, self._trade.limits)
-        self._says.extend((say, message.received_us, late) for say in outcome.says)
+        told_us = message.received_us
+        self._says.extend((say, told_us, late or self._is_old(say, told_us)) for say in outcome.says)
         sent = outgoing(
             watched.tells, board.unit, self._trade.channels, message.received_us, self._trade.say_again
         )
@@ -159,26 +160,37 @@ class Gulp:
             )
             self.writes.used_codes.append((commitment, now_us))
 
+    def _is_old(self, say: Say, received_us: int) -> bool:
+        """True for a jar taken long before its text came: gateways tell when they got it."""
+        jar = self._board.samples.get(say.catch_up) if say.catch_up is not None else None
+        taken_us = None if jar is None else jar.event_us
+        return taken_us is not None and came_late(taken_us, received_us, self._trade.limits)
+
     def _ticket(self, say: Say) -> str | None:
         """Which state of the conversation the buttons of this text belong to."""
         held = self.writes.conversations.get(say.address) if say.asks or say.choices else None
         return None if held is None else ticket_of(held[0])
 
-    def finish(self) -> WriteSet:
-        """The write set with its texts, late ones of a conversation as one."""
+    def finish(self, unsent: Mapping[str, tuple[str, ...]] | None = None) -> WriteSet:
+        """The write set with its texts, late ones of a conversation as one, with those not sent yet."""
         if not self._says:
             self.writes.texts.extend(self._unasked)
             return self.writes
         now_us = self._says[-1][1]
         says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
-        caught_up = catch_up(says, self._board, self._trade, now_us)
+        caught_up = catch_up(says, self._board, self._trade, now_us, unsent)
         for address, waiting in caught_up.waiting.items():
             conversation, touched_us = self.writes.conversations[address]
             self.writes.conversations[address] = (
                 replace(conversation, waiting=waiting),
                 touched_us,
             )
-        self.writes.texts.extend(_outgoing(say, self._ticket(say), now_us) for say in caught_up.says)
+        for say in caught_up.says:
+            text = _outgoing(say, self._ticket(say), now_us)
+            if say.catch_up is not None:
+                late = caught_up.waiting.get(say.address, (say.catch_up,))
+                text = text.model_copy(update={"late": late})
+            self.writes.texts.append(text)
         self.writes.texts.extend(self._unasked)
         return self.writes
 

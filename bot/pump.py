@@ -51,6 +51,7 @@ class Ride:
         await work.settle([settled for settled, _ in self.results], now_us)
         notices = [text for _, told in self.results for text in told]
         self.placed = await work.queue([*texts, *notices], self._pump.name, now_us, self._pump.later)
+        self._pump.note_late(self.placed)
 
     def depart(self) -> None:
         """The texts that were queued are on their way."""
@@ -79,6 +80,10 @@ class Pump:
         self._store = store
         self._channels = channels
         self._paces = paces or {}
+        self.gather_late_s = 0.0  # how long a text about late jars waits for more of them
+        self._late: dict[str, tuple[str, ...]] = {}
+        self._stirred: dict[str, asyncio.Event] = {}
+        self._stopping = False
         self._gave_up = gave_up
         self._bell = asyncio.Event()
         self._results: list[tuple[Settled, list[Outgoing]]] = []
@@ -116,10 +121,22 @@ class Pump:
             else:
                 self._launch(text, 1)
 
+    def note_late(self, texts: Iterable[Outgoing]) -> None:
+        """What came after a dead zone waits a moment for what comes behind it, to be told in one text."""
+        if self.gather_late_s:
+            self._late.update((text.address, text.late) for text in texts if text.late)
+
+    def unsent_late(self, addresses: Iterable[str]) -> dict[str, tuple[str, ...]]:
+        """The jars of a text to each of these addresses that waits for what comes behind it."""
+        if not self._late:
+            return {}
+        return {address: self._late[address] for address in addresses if address in self._late}
+
     def hold_back(self, texts: Iterable[Outgoing]) -> None:
         """These texts, stored as being sent, wait: none of them was tried."""
         for text in texts:
             self.later.add(text.address)
+            self._late.pop(text.address, None)
             self._results.append((Settled(text.row, "waiting", self.clock.now_us(), tried=False), []))
 
     def take_results(self) -> list[tuple[Settled, list[Outgoing]]]:
@@ -181,6 +198,9 @@ class Pump:
 
     async def stop(self) -> None:
         """What is being sent is sent, and settled; what waits for its turn goes after the next start."""
+        self._stopping = True
+        for stirred in self._stirred.values():
+            stirred.set()
         for pace in self._paces.values():
             pace.close()
         if self._sending:
@@ -194,7 +214,10 @@ class Pump:
         """The text goes behind those to its address that are on their way."""
         lane = self._lanes.get(text.address)
         if lane is not None:
+            self._replace_late(lane, text)
             lane.append((text, attempt))
+            if text.address in self._stirred:
+                self._stirred[text.address].set()
             return
         self._lanes[text.address] = lane = deque([(text, attempt)])
         task = asyncio.create_task(self._send_in_order(text.address, lane))
@@ -204,7 +227,10 @@ class Pump:
     async def _send_in_order(self, address: str, lane: deque[tuple[Outgoing, int]]) -> None:
         """Texts to one address: after one that must wait, those behind it wait too."""
         while lane:
+            await self._let_gather(address, lane)
             text, attempt = lane.popleft()
+            if self._late.get(address) == text.late:
+                del self._late[address]
             settled, notices = await self._send(text, attempt)
             self._results.append((settled, notices))
             if settled.state == "waiting":
@@ -214,6 +240,24 @@ class Pump:
                 lane.clear()
         del self._lanes[address]
         self._bell.set()
+
+    def _replace_late(self, lane: deque[tuple[Outgoing, int]], text: Outgoing) -> None:
+        """An unsent text about late jars falls away where this one tells of all of them."""
+        for one in [one for one in lane if one[0].late and set(one[0].late) <= set(text.late)]:
+            lane.remove(one)
+            self._results.append((Settled(one[0].row, "merged"), []))
+
+    async def _let_gather(self, address: str, lane: deque[tuple[Outgoing, int]]) -> None:
+        """Return once nothing more came for a moment, or another text waits behind."""
+        while self.gather_late_s and len(lane) == 1 and lane[0][0].late and not self._stopping:
+            stirred = self._stirred[address] = asyncio.Event()
+            try:
+                async with asyncio.timeout(self.gather_late_s):
+                    await stirred.wait()
+            except TimeoutError:
+                break
+            finally:
+                del self._stirred[address]
 
     async def _send(self, text: Outgoing, attempt: int) -> tuple[Settled, list[Outgoing]]:
         channel = self._channels.get(text.channel)

@@ -51,6 +51,7 @@ log = logging.getLogger("coldjar.serve")
 
 TICK_S = 15
 STANDBY_S = 2
+GATHER_LATE_S = 2.0  # phones send what a dead zone held back one after the other
 SWEEP_AGE_S = 86_400  # far longer than any upload and its commit take
 DEMO_ADDRESS = "web:r1"
 DEMO_SUPERVISOR = "web:s1"
@@ -113,6 +114,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         channels: dict[str, Channel] = {"web": webchat, **phones}
         name = f"serve-{secrets.token(4)}"
         house = build(store, folder, channels, clock, name, key, paces_of(lines))
+        house.pump.gather_late_s = GATHER_LATE_S
         house.errands.learn("fetch", FetchFiles(house, lines))
         await house.pump.start()
         await house.errands.start()

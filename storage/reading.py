@@ -101,7 +101,10 @@ async def conversation(tx: Tx, address: str, limit: int) -> tuple[list[tuple[Any
         limit,
     )
     rows = await tx.rows(
-        "SELECT row, doc FROM outbox WHERE address = $1 ORDER BY row DESC LIMIT $2", address, limit
+        """SELECT row, doc FROM outbox WHERE address = $1 AND state <> 'merged'
+        ORDER BY row DESC LIMIT $2""",
+        address,
+        limit,
     )
     sent = [Outgoing.model_validate_json(doc).model_copy(update={"row": row}) for row, doc in reversed(rows)]
     return list(reversed(raws)), sent
@@ -109,6 +112,7 @@ async def conversation(tx: Tx, address: str, limit: int) -> tuple[list[tuple[Any
 
 async def sent_after(tx: Tx, address: str, after: int) -> list[Outgoing]:
     """What was queued for an address after that row, oldest first."""
-    sql = "SELECT row, doc FROM outbox WHERE address = $1 AND row > $2 ORDER BY row LIMIT 500"
+    sql = """SELECT row, doc FROM outbox WHERE address = $1 AND row > $2 AND state <> 'merged'
+    ORDER BY row LIMIT 500"""
     rows = await tx.rows(sql, address, after)
     return [Outgoing.model_validate_json(doc).model_copy(update={"row": row}) for row, doc in rows]

@@ -34,6 +34,7 @@ async def running(
     told_after_s: float = 30.0,
     serving: socket.socket | None = None,
     chat_s: float = 0.05,
+    gather_late_s: float = 0.0,
 ) -> AsyncIterator[House]:
     """A house over a migrated store, its desk, pump and lines at work until the block ends.
 
@@ -49,6 +50,7 @@ async def running(
                 line.pace.chat_s = chat_s
         channels = {"web": WebChat(), **{line.name: line for line in lines}}
         house = build(store, folder, channels, clock, "run", KEY, paces_of(lines))
+        house.pump.gather_late_s = gather_late_s
         house.errands.learn("fetch", FetchFiles(house, lines))
         await house.pump.start()
         await house.errands.start()

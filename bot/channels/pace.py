@@ -8,6 +8,7 @@ from contextlib import suppress
 
 from ..model.errors import ChannelDown
 
+WINDOW_S = 1.05  # a second, and what the way to the messenger may squeeze together
 REMEMBERED = 10_000  # chats; older ones are past their second long since
 
 
@@ -47,7 +48,7 @@ class ChatPace:
     def _wait_s(self, account: str, now: float) -> float:
         ready = max(self._halted_until, self._next.get(account, 0.0))
         if len(self._recent) == self._overall:
-            ready = max(ready, self._recent[0] + 1.0)
+            ready = max(ready, self._recent[0] + WINDOW_S)
         group = self._groups.get(account)
         if group is not None and len(group) == self._group_minute:
             ready = max(ready, group[0] + 60.0)

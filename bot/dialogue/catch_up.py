@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from ..model.board import Board
@@ -19,12 +20,24 @@ class CaughtUp:
     waiting: dict[str, tuple[str, ...]]
 
 
-def catch_up(says: list[Say], board: Board, trade: Trade, now_us: int) -> CaughtUp:
-    """The same texts in the same order, those about late jars to one address as one, the last."""
+def catch_up(
+    says: list[Say],
+    board: Board,
+    trade: Trade,
+    now_us: int,
+    unsent: Mapping[str, tuple[str, ...]] | None = None,
+) -> CaughtUp:
+    """The same texts in the same order, those about late jars to one address as one, the last.
+
+    `unsent` are the jars of a text to an address that did not go yet: they stand in the new one too.
+    """
     late: dict[tuple[str, str], list[str]] = {}
     for say in says:
         if say.catch_up is not None:
-            late.setdefault(_thread(say.address, say.catch_up), []).append(say.catch_up)
+            thread = _thread(say.address, say.catch_up)
+            before = (unsent or {}).get(say.address, ())
+            here = [id_ for id_ in before if _thread(say.address, id_) == thread]
+            late.setdefault(thread, here).append(say.catch_up)
     together = {thread: tuple(dict.fromkeys(ids)) for thread, ids in late.items() if len(set(ids)) > 1}
     merged = [
         say for say in says if say.catch_up is None or _thread(say.address, say.catch_up) not in together

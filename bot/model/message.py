@@ -157,6 +157,7 @@ class Outgoing(Frozen):
     asks: str | None = None
     choices: tuple[Choice, ...] = ()
     ticket: str | None = None
+    late: tuple[str, ...] = ()  # the jars of a text after a dead zone: a fuller one takes its place
     alert: AlertMark | None = None
     files: tuple[str, ...] = ()
     queued_us: int = 0
