@@ -11,6 +11,7 @@ from ipaddress import ip_address
 from pathlib import Path
 
 from storage.database import open_database
+from storage.errands import undone_since
 from storage.migrate import HEAD, version_of
 from storage.views import read_unit
 from storage.vitals import given_up_since, vitals
@@ -136,6 +137,7 @@ async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:
         async with database.read() as tx:
             unit, last_us = await read_unit(tx), (await vitals(tx)).last_message_us
             stuck = await given_up_since(tx, clock.now_us() - DAY_US)
+            undone = await undone_since(tx, clock.now_us() - DAY_US)
     finally:
         await database.close()
     found = _people(unit)
@@ -144,6 +146,10 @@ async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:
     if stuck:
         found.append(
             f"{stuck} texts were given up in the last day; look at the log and at those people's addresses."
+        )
+    if undone:
+        found.append(
+            f"{undone} errands were not done: given up in the last day, or of no known kind; see the log."
         )
     return found
 

@@ -59,6 +59,12 @@ async def settle(
     await tx.run(sql, errand.kind, errand.subject, errand.due_us, state, now_us, problem, try_us)
 
 
+async def undone_since(tx: Tx, since_us: int) -> int:
+    """How many errands were given up since then, or are of a kind that nobody does."""
+    sql = "SELECT COUNT(*) FROM due WHERE state = 'parked' OR (state = 'given_up' AND done_us >= $1)"
+    return int((await tx.rows(sql, since_us))[0][0])
+
+
 async def orphan_leases(tx: Tx) -> int:
     """What a process that is gone was doing may be done again now; how many errands that are."""
     sql = f"UPDATE due SET state = 'asked', leased_by = NULL WHERE {PENDING} AND state = 'taken'"  # noqa: S608 - no values

@@ -6,6 +6,8 @@ import json
 import logging
 import shutil
 import socket
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -82,6 +84,15 @@ def test_a_clock_that_was_set_back_is_told(store: Path, tmp_path: Path) -> None:
     assert coldjar("replay", script, "--store", store).returncode == 0
     done = coldjar("check", "--store", store, **WELL)
     assert f"The clock stands before the last message ({later}); set the clock." in done.stdout
+
+
+def test_an_errand_that_nobody_does_is_told(store: Path) -> None:
+    with closing(sqlite3.connect(store / "coldjar.db")) as plain, plain:
+        plain.execute(
+            "INSERT INTO due (kind, subject, due_us, state, done_us) VALUES ('unheard_of', 'M', 1, 'parked', 1)"
+        )
+    done = coldjar("check", "--store", store, **WELL)
+    assert "1 errands were not done: given up in the last day, or of no known kind; see the log.\n" in done.stdout
 
 
 def test_a_unit_where_nobody_would_hear_of_danger_is_told(tmp_path: Path) -> None:
