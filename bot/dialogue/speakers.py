@@ -22,6 +22,7 @@ from .turn import Trade, Turn
 FORGEABLE = frozenset(("sms",))  # channels whose sender is only claimed: common practice, no source
 _SPEAKS = re.compile(r"^(?P<name>\S+)\s+speak(?:ing|s)\b[.!]?\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
 _WRONG = re.compile(r"\s*\bcode:?\s+\d{3}[ -]?\d{3}\b|(?<=\bspeaking)\s+\d{3}[ -]?\d{3}\b", re.IGNORECASE)
+_DIGITS = re.compile(r"\d{3}[ -]?\d{3}")
 NOBODY = {"walk": None, "question": None, "sample": None, "waiting": (), "about": None, "redo": None}
 
 
@@ -63,9 +64,10 @@ def _weigh_codes(turn: Turn) -> None:
         for code in personal
         if code.used_us is None and code.holder.removeprefix("person:").upper() == name.upper()
     ]
-    left = _WRONG.search(turn.text)
-    turn.text = _WRONG.sub("", turn.text).strip()
     person = next((p for p in turn.unit.people.values() if p.name.upper() == name.upper()), turn.person)
+    left = _WRONG.search(turn.text) if person.has_code else None  # else it may be a lot's code, or anything
+    if left is not None:
+        turn.text = _WRONG.sub("", turn.text).strip()
     if len(_tries(turn, person)) >= turn.trade.limits.code_tries:
         turn.code_note = turn.word("code.shut", name=person.name) if personal or left else ""
     elif good:
@@ -138,7 +140,7 @@ def _shown(turn: Turn) -> Iterable[Sample]:
 def hear_speaker(turn: Turn) -> bool:
     """`R2 speaking` on R1's phone: for a while what comes from it is R2's."""
     match = _SPEAKS.match(turn.text)
-    if match is None or match["rest"]:
+    if match is None or (match["rest"] and not _DIGITS.fullmatch(match["rest"])):
         return False
     name = match["name"].upper()
     speaker = next((p for p in turn.unit.people.values() if p.name.upper() == name and p.active), None)

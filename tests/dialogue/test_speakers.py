@@ -111,3 +111,9 @@ async def test_a_hand_over_by_sms_moves_nothing_until_both_have_given_their_own_
     assert "received" in await talk.says("C1", f"03 5103 whole code {receiver}")
     assert (await talk.jar("03"))["with"] == "C1"
     assert (await talk.verdict()).found == ()
+
+
+async def test_a_lots_code_is_no_personal_code_of_somebody_who_has_none(talk: Talk) -> None:
+    await talk.hears("R2", f"{LINE} jarlot code 123456")
+    assert "CodeRefused" not in await kinds(talk)
+    assert "123456" in str(await talk.show("samples"))
