@@ -75,8 +75,8 @@ def digest(day: Day) -> dict[str, Any]:
         "to": day.to,
         "unit": day.unit.name,
         "at": iso_utc(day.now_us),
-        "needs_you": [_need(a) for a in alerts if a.level != "digest" and _concerns(a, day)],
-        "others_have": [_need(a) for a in alerts if a.level != "digest" and not _concerns(a, day)],
+        "needs_you": [_need(a, day) for a in alerts if a.level != "digest" and _concerns(a, day)],
+        "others_have": [_need(a, day) for a in alerts if a.level != "digest" and not _concerns(a, day)],
         "people": _people(day),
         "at_risk": _at_risk(day, real, alerts),
         "cases": [_tally(one, day) for one in real],
@@ -103,13 +103,15 @@ def _concerns(alert: Alert, day: Day) -> bool:
     return not alert.is_taken or alert.owner == day.to
 
 
-def _need(alert: Alert) -> dict[str, Any]:
+def _need(alert: Alert, day: Day) -> dict[str, Any]:
+    """Of a cooler, `by_when` is when it is to be read again."""
+    next_us = next((c.next_due_us for c in day.coolers if alert.subject == f"cooler {c.name}"), None)
     return {
         "what": alert.kind,
         "subject": alert.subject,
         "samples": list(alert.numbers),
         "owner": alert.owner if alert.is_taken else None,
-        "by_when": None,
+        "by_when": _iso(next_us),
         "since": iso_utc(alert.raised_us),
         "alert": alert.id,
         "text": alert.text,

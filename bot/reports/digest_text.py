@@ -136,14 +136,21 @@ def _risk(says: _Says, one: dict[str, Any]) -> str:
             "digest.excursion",
             cooler=one["cooler"],
             numbers=ranges(one["samples"]),
-            least=f"{one['at_least_minutes']:g}",
-            most=says.word("watch.unknown") if most is None else f"{most:g} min",
+            least=_span(says, one["at_least_minutes"]),
+            most=says.word("watch.unknown") if most is None else _span(says, most),
             peak=f"{one['peak_celsius']:g}",
         )
     if "alert" in one:
         return says.word(f"digest.alert.{one['what']}", subject=one["how"])
     where = f"{one['case']} " if one["case"] and len(says.day["cases"]) > 1 else ""
     return where + says.word(f"digest.risk.{one['what']}", numbers=ranges(one["samples"]), how=one["how"])
+
+
+def _span(says: _Says, minutes: int) -> str:
+    """Like 55 min or 5 h 02."""
+    hours, rest = divmod(minutes, 60)
+    key = "watch.hours" if hours else "watch.minutes"
+    return says.word(key, hours=hours, minutes=f"{rest:02}" if hours else rest)
 
 
 def _case(says: _Says, case: dict[str, Any]) -> str:

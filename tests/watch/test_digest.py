@@ -19,6 +19,7 @@ from bot.rules.numbers import ranges
 from bot.watch.due import each_day
 from bot.wiring import Trades, catalogue, digest_tables
 from tests.talk import Talk
+from tests.watch.test_night import jars
 
 
 async def day_of(talk: Talk, at: str, *, past: bool = False, to: str = "S1") -> dict[str, Any]:
@@ -170,3 +171,15 @@ def _shows(on: date, at: time, zone: ZoneInfo, fold: int) -> bool:
 
 def _no_such_day(on: date, zone: ZoneInfo) -> bool:
     return not _shows(on, time(12), zone, 0) and not _shows(on, time(18), zone, 0) and not _shows(on, time(2, 30), zone, 0)
+
+
+async def test_an_excursion_of_the_day_stands_with_its_bounds_and_its_jars(night: Talk) -> None:
+    await jars(night, "2026-10-11", "+01:00")
+    for at, text in (("09:00", "4.4C"), ("10:00", "8.4C"), ("10:30", "7.0C"), ("11:05", "5.0C")):
+        await night.says("R2", f"cooler M {text}", at=f"2026-10-12T{at}:00+01:00")
+    day = await day_of(night, "2026-10-12T10:10:00Z")
+    (run,) = [one for one in day["at_risk"] if one["what"] == "excursion"]
+    assert (run["at_least_minutes"], run["at_most_minutes"], run["peak_celsius"]) == (30, 125, 8.4)
+    assert "cooler M out of range at least 30 min, at most 2 h 05, peak 8.4 C, jars 01-09" in day["text"]
+    (need,) = day["needs_you"]
+    assert (need["what"], need["by_when"]) == ("cooler_warm", "2026-10-12T10:35:00Z")
