@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import hashlib
 import random
+import sys
 import zipfile
 from pathlib import Path
 
@@ -55,6 +57,14 @@ async def test_a_drill_is_exported_from_either_engine_marked_as_one_and_for_its_
     with zipfile.ZipFile(to) as opened:
         assert "External-Description: EXERCISE" in opened.read("CH-900/bag-info.txt").decode()
         assert '<p class="drill">EXERCISE</p>' in opened.read("CH-900/record.html").decode()
+
+
+def test_the_bundles_judge_needs_nothing_but_a_python_of_years_ago(folder: Path) -> None:
+    # The grammar of Python 3.8, and only modules of the standard library.
+    tree = ast.parse((folder / "verify.py").read_text(), feature_version=(3, 8))
+    named = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+    named |= {one.name for node in ast.walk(tree) if isinstance(node, ast.Import) for one in node.names}
+    assert named <= set(sys.stdlib_module_names)
 
 
 def test_any_byte_of_any_file_that_changes_is_found(folder: Path) -> None:
