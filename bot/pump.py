@@ -214,7 +214,8 @@ class Pump:
         """The text goes behind those to its address that are on their way."""
         lane = self._lanes.get(text.address)
         if lane is not None:
-            self._replace_late(lane, text)
+            if self.gather_late_s:
+                self._replace_late(lane, text)
             lane.append((text, attempt))
             if text.address in self._stirred:
                 self._stirred[text.address].set()
