@@ -6,15 +6,8 @@ from .administration import hear_administration
 from .cold_moves import hear_moved
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
-from .custody.arrival import hear_result
-from .custody.boxes import hear_box
-from .custody.keep import hear_explained, hear_resealed, hear_stored
-from .custody.offer import hear_offer, hear_withdrawn
-from .custody.paper import hear_closed, hear_paper
+from .custody.lines import hear_custody
 from .custody.read import hear_reading
-from .custody.retain import hear_disposal, hear_retention
-from .custody.send import hear_laboratory_told, hear_send
-from .custody.settle import hear_answer, hear_refusal
 from .custody.times import hear_time_correction
 from .evidence import hear_given, hear_need
 from .forecast_asked import hear_chart, hear_how_long
@@ -34,21 +27,7 @@ LINES = (
     hear_real_find,
     hear_correction,
     hear_struck,
-    hear_offer,
-    hear_withdrawn,
-    hear_refusal,
-    hear_answer,
-    hear_paper,
-    hear_retention,
-    hear_disposal,
-    hear_result,
-    hear_send,
-    hear_laboratory_told,
-    hear_closed,
-    hear_explained,
-    hear_stored,
-    hear_resealed,
-    hear_box,
+    hear_custody,
     hear_reading,
     hear_need,
     hear_given,

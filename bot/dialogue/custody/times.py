@@ -20,11 +20,14 @@ _IS = re.compile(
     r"(?:\s*[,;]\s*(?P<why>.*))?\s*$",
     re.IGNORECASE,
 )
+_SIDE = re.compile(r"\b(?:received|taken over|offered|released|handed over)\b", re.IGNORECASE)
 _FEWEST = 3  # letters of a reason in human words
 
 
 def hear_time_correction(turn: Turn, text: str) -> bool:
     """Only who stated a time of a hand-over corrects it; what others say of it stands beside the jar."""
+    if _SIDE.search(text) is None:
+        return False
     match = _IS.match(without_case(turn, text))
     number = read_number(match["number"]) if match is not None else None
     if match is None or not isinstance(number, NumberTold):
