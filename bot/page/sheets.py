@@ -7,19 +7,24 @@ from typing import Any
 from urllib.parse import quote
 
 from storage import alerts, reading, register
+from storage.views import cold_rows
 
 from ..model.alert import Alert
 from ..model.case import Case
+from ..model.cold import key_of, life_of
 from ..model.sample import Sample
 from ..ports import Sheet, Shut
 from ..reports import sheets as drawn
+from ..reports.cold_listing import cooler_line as cold_line
 from ..reports.custody import custody_listing
 from ..reports.drawn_map import draw_map
 from ..reports.kit import kit_line
 from ..reports.listing import people_lines
+from ..reports.plan import plan_line
 from ..reports.record import Look
 from ..reports.record import jar as jar_record
 from ..rules.custody import custody_lines
+from ..rules.plan import matrix_of
 from ..rules.roles import Action, may
 from .base import Find, Reader
 
@@ -85,6 +90,7 @@ async def _case(reader: Reader, of: str) -> Sheet | Shut:
         "case": drawn.case_line(case, (len(jars), sum(jar.is_open for jar in jars))),
         "told": drawn.told_lines(case),
         "jars": [drawn.jar_line(jar, reader.terms, blind=reader.is_offered(jar)) for jar in jars],
+        "plan": plan_line(case, matrix_of(case.plan, jars, reader.trade.plan_table, reader.trade.limits)),
         "map": draw_map(drawn.marks_of(jars), reader.trade.area, f"Where the jars of {of} were taken"),
         "whole": len(jars) < register.MOST,
         "downloads": may(reader.person, Action.SEE_DOWNLOADS),
@@ -100,7 +106,7 @@ async def _jar(reader: Reader, of: str) -> Sheet | Shut:
     terms = reader.terms
     blind = reader.is_offered(jar)
     files = [] if blind else await register.photos_of(reader.tx, of)
-    photos = {sha: (f"/register/photo?of={quote(f'{case.name}/{sha}')}", kind) for sha, kind in files}
+    photos = {sha: (f"/register/file/photo?of={quote(f'{case.name}/{sha}')}", kind) for sha, kind in files}
     record = jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos))
     values = {
         "case": case,
@@ -150,12 +156,16 @@ async def _cooler_of(reader: Reader, jar: Sample) -> dict[str, Any] | None:
 
 
 async def _cooler(reader: Reader, of: str) -> Sheet | Shut:
+    """A cooler's record and its forecast, kept apart; what was read lately as a drawing."""
     cooler = reader.unit.coolers.get(of)
     if cooler is None:
         return Shut(404, f"There is no cooler {of[:20]}. The register is at /register.")
-    readings = await register.readings(reader.tx, of)
-    line = drawn.cooler_line(cooler, readings[-1] if readings else None, reader.terms)
-    values = {"cooler": line, "readings": [drawn.reading_line(one, reader.terms) for one in readings]}
+    rows = await cold_rows(reader.tx, key_of(of))
+    life = life_of(of, [(at_us, facts) for _, _, at_us, facts in rows])
+    found = [await register.jar(reader.tx, id_) for id_ in dict.fromkeys(s.sample for s in life.stays)]
+    jars = {jar.id: jar for jar in found if jar is not None}
+    line = cold_line(life, cooler, reader.trade.limits, jars)
+    values = drawn.cooler_sheet(life, line, jars, reader.terms)
     return Sheet("cooler.html", f"Cooler {of}", values, live=True)
 
 

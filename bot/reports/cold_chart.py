@@ -30,7 +30,8 @@ def draw_chart(
         y = TOP + (high - celsius) / (high - low) * (HIGH - TOP - BOTTOM)
         return round(x, 1), round(y, 1)
 
-    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE} {HIGH}" font-size="9">']
+    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE} {HIGH}" role="img" font-size="9">']
+    parts.append(f"<title>What {escape(name)} read</title>")
     parts.append(f'<rect width="{WIDE}" height="{HIGH}" fill="white"/>')
     parts.append(f'<text x="{LEFT}" y="11" font-weight="bold">{escape(name)}</text>')
     for limit in limits:

@@ -9,6 +9,7 @@ from typing import Any
 
 from ..model.alert import Alert
 from ..model.case import Case
+from ..model.cold import Life
 from ..model.people import Cooler
 from ..model.sample import Sample
 from ..model.times import DAY_US, HOUR_US, MINUTE_US
@@ -16,6 +17,7 @@ from ..rules.civil_time import local
 from ..rules.cold import band
 from ..rules.fields import SampleTable
 from ..rules.limits import Limits
+from .cold_chart import draw_chart
 from .drawn_map import Mark
 from .listing import flags, status
 from .record import Look, label, stated, timelines, value_text
@@ -24,7 +26,15 @@ LEVELS = ("critical", "push", "digest")
 OWN_NAMES = {"kind", "matrix", "time", "seal"}  # of a jar's line; the rest stands on the jar's own sheet
 UNSHOWN = "for you to read off the jar"
 SEALS = ("Seal", "Seal reason")
-BANDS = {"ok": "in range", "at_risk": "at risk", "over": "over the limit", "freezing": "freezing"}
+CALM = ("ok", "cooling")
+DRAWN = 60  # readings of a drawing
+BANDS = {
+    "cooling": "cooling down",
+    "ok": "in range",
+    "at_risk": "at risk",
+    "over": "over the limit",
+    "freezing": "freezing",
+}
 
 
 @dataclass(frozen=True)
@@ -197,6 +207,42 @@ def cooler_line(cooler: Cooler, last: Mapping[str, Any] | None, terms: Terms) ->
     if last is not None:
         line["last"] = reading_line(last, terms)
     return line
+
+
+def cooler_sheet(
+    life: Life, line: Mapping[str, Any], jars: Mapping[str, Sample], terms: Terms
+) -> dict[str, Any]:
+    """A cooler as its sheet shows it, from its line of `show cooler`: the record, and apart the forecast."""
+    lately = life.readings[-DRAWN:]
+    limits = (terms.limits.cold_freezing_c, terms.limits.cold_limit_c, terms.limits.cold_over_c)
+    chart = ""
+    if lately:
+        ends = terms.at(lately[0].at_us), terms.at(lately[-1].at_us)
+        chart = draw_chart(f"Cooler {life.name}", [(r.at_us, r.celsius) for r in lately], limits, ends)
+    inside = (jars[id_] for id_ in dict.fromkeys(life.inside(terms.now_us)) if id_ in jars)
+    return {
+        "cooler": line,
+        "chart": chart,
+        "inside": [{"id": jar.id, "name": f"{jar.case} {jar.number}"} for jar in inside],
+        "readings": [
+            {**one, "at": stated(one["at"]), "band": BANDS[one["band"]], "out": one["band"] not in CALM}
+            for one in reversed(line["readings"])
+        ],
+        "excursions": [
+            {**one, "from": stated(one["first_out"]), "to": stated(one["last_out"])}
+            for one in line["excursions"]
+        ],
+        "forecast": _forecast(life, terms),
+    }
+
+
+def _forecast(life: Life, terms: Terms) -> dict[str, Any] | None:
+    """The newest forecast in times of the unit's clocks, or why there is none."""
+    if not life.forecasts:
+        return None
+    made = life.forecasts[-1]
+    p10, p50, p90 = (None if us is None else terms.at(us) for us in (made.p10_us, made.p50_us, made.p90_us))
+    return {"made": terms.at(made.made_us), "p10": p10, "p50": p50, "p90": p90, "off": made.off}
 
 
 def reading_line(reading: Mapping[str, Any], terms: Terms) -> dict[str, Any]:

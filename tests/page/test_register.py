@@ -122,6 +122,14 @@ def test_a_case_is_drawn_with_north_its_bar_and_its_jars(supervisor: httpx.Clien
     assert re.search(r">\d+ km<", drawing)
 
 
+def test_a_cooler_shows_its_record_its_bounds_and_its_forecast_apart(supervisor: httpx.Client) -> None:
+    said = words(supervisor.get("/register/cooler", params={"of": "M"}))
+    assert said.index("Forecast") < said.index("Out of range, as bounds") < said.index("Readings, the newest first")
+    assert "8.4 C, at risk" in said
+    assert "cold_limit_c 6.0" in said  # every limit that judged it, with its source
+    assert "A forecast is no record." in said
+
+
 def test_words_that_people_typed_are_never_marks_of_the_page(played: Running, supervisor: httpx.Client) -> None:
     with played.chat("R1") as client:
         client.post("/chat/messages", json={"id": "0a1b2c3d5e", "text": "07 spill 1002 place <b>quay</b> seal 5107"})
