@@ -11,6 +11,9 @@ import piexif
 import pytest
 from PIL import Image
 
+from bot.clock import SystemClock
+from bot.phone_lines import telegram_line
+from bot.settings import Settings
 from bot.wiring import House
 from tests.channels.bot_api import TOKEN, BotApi, bot_api
 from tests.running import running, until, until_rows
@@ -242,3 +245,18 @@ async def test_a_button_already_gone_is_no_error(url: str, tmp_path: Path) -> No
         await api.hears(R1, "04 on record")
         await api.says(R1, "?")
         await api.hears(R1)
+
+
+async def test_check_says_what_is_wrong_with_the_token_or_the_webhook() -> None:
+    async with bot_api() as api:
+        line = telegram_line(Settings(**settings(api)), SystemClock())
+        assert line is not None
+        assert await line.check() == []
+        api.refuse("getMe", 401, "Unauthorized")
+        again = telegram_line(Settings(**settings(api)), SystemClock())
+        assert again is not None
+        assert await again.check() == ["Telegram refuses telegram_token; ask its maker for the one in force."]
+        api._update_queues._state(TOKEN).url = "https://elsewhere.example/hook"
+        pushed = telegram_line(Settings(**settings(api)), SystemClock())
+        assert pushed is not None
+        assert (await pushed.check())[0].startswith("Telegram pushes this bot's messages elsewhere")
