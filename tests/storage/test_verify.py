@@ -23,7 +23,7 @@ Opened = Callable[[str], AbstractAsyncContextManager[Database]]
 
 @pytest.fixture
 async def tamper(database_url: str, tmp_path: Path, outside: Ask) -> Ask:
-    """The client's hand in a store full of everything: 13 entries of CH-014, 14 of the unit, a midnight at 11 and 12."""
+    """The client's hand in a store full of everything: 13 entries of CH-014, 23 of the unit."""
     await fill(database_url, tmp_path)
     await let_change(outside, "sqlite" if database_url.startswith("sqlite") else "postgres")
     return outside
@@ -44,7 +44,7 @@ async def whole(url: str, opened: Opened) -> Verdict:
 
 async def test_a_store_as_written_is_found_whole(database_url: str, tamper: Ask, opened: Opened) -> None:
     verdict = await whole(database_url, opened)
-    assert verdict == Verdict(entries=30, chains=2, messages=12, found=())
+    assert verdict == Verdict(entries=36, chains=2, messages=12, found=())
 
 
 async def test_an_altered_text_is_named(tamper: Ask, found: Look) -> None:
@@ -161,10 +161,10 @@ async def test_two_entries_that_changed_places_are_named(tamper: Ask, found: Loo
 
 
 async def test_an_entry_moved_to_another_chain_is_named_in_both(tamper: Ask, found: Look) -> None:
-    await tamper("UPDATE entries SET chain = 'unit', seq = 18 WHERE chain = 'CH-014' AND seq = 13")
+    await tamper("UPDATE entries SET chain = 'unit', seq = 24 WHERE chain = 'CH-014' AND seq = 13")
     assert await found() == (
-        "unit#18: it stands at another place than its text says",
-        "unit#18: it does not follow the entry before it",
+        "unit#24: it stands at another place than its text says",
+        "unit#24: it does not follow the entry before it",
         "CH-014: the table of heads says another end than its entries",
         "unit: the table of heads says another end than its entries",
     )
