@@ -5,13 +5,11 @@ from __future__ import annotations
 import asyncio
 import logging
 import re
-from collections.abc import AsyncIterator, Coroutine
-from datetime import datetime
+from collections.abc import AsyncIterator, Callable, Coroutine
 from typing import TYPE_CHECKING, Any, Protocol, cast
-from zoneinfo import ZoneInfo
 
-from storage import due, outbox
-from storage.work import Store, Work
+from storage import outbox
+from storage.work import Store
 
 from .channels.sms_gateway import SmsGateway
 from .desk import Desk
@@ -20,12 +18,13 @@ from .errands import Errands, Finish, nothing
 from .model.entries import UNIT_CHAIN, AddressesEnrolled, AddressesRevoked, Draft
 from .model.errand import Errand
 from .model.errors import AskedWrongly, ErrandFailed, ErrandHopeless, StoreUnavailable
-from .model.message import Attachment, Declared, Fetched, Incoming, Outgoing
+from .model.message import Attachment, Declared, Fetched, Incoming
 from .model.people import Unit
 from .ports import Clock, Hands, Line, Originals, Pace, Secrets
 from .pump import Pump
 from .rules.photo import describe
 from .settings import Settings
+from .troubles import Teller, troubles_of, watch
 from .web.hook import Hook
 
 if TYPE_CHECKING:
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
 log = logging.getLogger("coldjar.phones")
 
 GATHER_S = 0.05  # reports that come together are kept in one transaction
-LOOK_S = 1.0
 HOOK_PATH = "/telegram/hook"
 HOOK_HEADER = "x-telegram-bot-api-secret-token"  # the Bot API's own
 DOWN_TOLD_S = 30.0  # a gateway that only starts again is nobody's trouble
@@ -229,11 +227,20 @@ def _settle(batch: list[tuple[int, str, asyncio.Future[None]]], refusal: StoreUn
 
 
 def jobs_of(
-    house: House, lines: list[Line], *, told_after_s: float = DOWN_TOLD_S
+    house: House,
+    lines: list[Line],
+    *,
+    told_after_s: float = DOWN_TOLD_S,
+    stepped: Callable[[], None] = lambda: None,
 ) -> list[Coroutine[Any, Any, None]]:
-    """What must run for these lines to work, each for ever; their files are fetched from now on."""
+    """What must run for these lines to work and for trouble to be told, each for ever.
+
+    `stepped` is called when the machine's clock was set back.
+    """
+    teller = Teller(house.store, house.pump, house.clock, house.trades.of)
+    watching = watch(troubles_of(teller, lines, told_after_s, stepped))
     if not lines:
-        return []
+        return [watching]
     reports = Reports(house.store, house.clock)
 
     def region() -> str | None:
@@ -244,7 +251,7 @@ def jobs_of(
         await follow(house.store, house.clock, old, new)
 
     hands = Hands(take=house.desk.take, reported=reports, moved=moved, region=region)
-    return [reports.run(), watch_trouble(house, lines, told_after_s), *(line.run(hands) for line in lines)]
+    return [reports.run(), watching, *(line.run(hands) for line in lines)]
 
 
 async def follow(store: Store, clock: Clock, old: str, new: str) -> None:
@@ -263,77 +270,3 @@ async def follow(store: Store, clock: Clock, old: str, new: str) -> None:
             await work.change_unit([Draft(chain=UNIT_CHAIN, body=body, **told) for body in moved])
             log.info("%s is reached under another address from now on", person.name)
             return
-
-
-async def watch_trouble(house: House, lines: list[Line], told_after_s: float) -> None:
-    """Supervisors hear once of a line that stays down, over whatever else reaches them."""
-    troubles = [Trouble(house, line, told_after_s) for line in lines]
-    while True:
-        for trouble in troubles:
-            try:
-                await trouble.look()
-            except StoreUnavailable as problem:
-                log.warning("a line's trouble cannot be told: %s", problem)
-        await asyncio.sleep(LOOK_S)
-
-
-class Trouble:
-    """One line's ups and downs. What was told is on file, so that a restart does not tell it again."""
-
-    def __init__(self, house: House, line: Line, told_after_s: float) -> None:
-        self._house, self._line = house, line
-        self._wait_us = int(told_after_s * 1_000_000)
-        self._since: int | None = None
-        self._settled: bool | None = None  # what was last filed: True is up
-
-    async def look(self) -> None:
-        """The line's state is on file, and the supervisors' notice of a trouble in their outbox."""
-        now_us = self._house.clock.now_us()
-        if self._line.trouble is None:
-            self._since = None
-            if self._settled is not True:
-                await self._file_up(now_us)
-                self._settled = True
-            return
-        self._since = now_us if self._since is None else self._since
-        if self._settled is not False and now_us - self._since >= self._wait_us:
-            await self._file_down(now_us, self._line.trouble)
-            self._settled = False
-
-    async def _file_up(self, now_us: int) -> None:
-        async with self._house.store.work() as work:
-            if await self._is_told(work):
-                await due.file(work.tx, f"{self._line.name} up", self._line.name, now_us, now_us)
-
-    async def _file_down(self, now_us: int, problem: str) -> None:
-        with self._house.pump.ride() as ride:
-            async with self._house.store.work() as work:
-                if await self._is_told(work):
-                    return
-                await due.file(work.tx, f"{self._line.name} down", self._line.name, now_us, now_us)
-                notices = self._notices(work.snapshot.unit, problem, now_us)
-                await ride.board(work, notices)
-        if not notices:
-            log.error("nobody can be told that %s is down", self._line.name)
-
-    async def _is_told(self, work: Work) -> bool:
-        """True where the last thing on file about this line is that it is down."""
-        down_us = await due.last_done(work.tx, f"{self._line.name} down")
-        up_us = await due.last_done(work.tx, f"{self._line.name} up")
-        return down_us is not None and (up_us is None or up_us < down_us)
-
-    def _notices(self, unit: Unit, problem: str, now_us: int) -> list[Outgoing]:
-        since = datetime.fromtimestamp((self._since or now_us) / 1_000_000, ZoneInfo(unit.zone))
-        trade = self._house.trades.of(unit)
-        told = trade.words.say("line.down", since=f"{since:%H:%M}", problem=problem)
-        notices = []
-        for person in unit.reachable("supervisor", "deputy"):
-            parts = (address.partition(":") for address in person.addresses)
-            reached = ((c, a) for c, _, a in parts if c in trade.channels and c != self._line.name)
-            for channel, account in list(reached)[:1]:
-                notices.append(
-                    Outgoing(
-                        channel=channel, account=account, person=person.name, text=told, queued_us=now_us
-                    )
-                )
-        return notices

@@ -205,10 +205,14 @@ class Pump:
             pace.close()
         if self._sending:
             await asyncio.wait(self._sending, timeout=SEND_LIMIT_S)
-        with self.ride() as ride:
-            async with self._store.work() as work:
-                await ride.board(work, [])
-        ride.depart()
+        try:
+            with self.ride() as ride:
+                async with self._store.work() as work:
+                    await ride.board(work, [])
+        except StoreUnavailable as problem:
+            log.warning("what was sent last could not be settled, and may go twice: %s", problem)
+        else:
+            ride.depart()
 
     def _launch(self, text: Outgoing, attempt: int) -> None:
         """The text goes behind those to its address that are on their way."""

@@ -31,6 +31,7 @@ from .install import apply_setup
 from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
 from .model.message import Attachment
+from .model.times import utc
 from .model.vitals import Vitals
 from .page import StoredRegister
 from .page.base import Makers
@@ -159,10 +160,18 @@ async def _answering_health(house: House, folder: Path, port: int | None) -> Asy
 async def _run(house: House, lines: list[Line], server: _Server, listening: socket.socket) -> None:
     """Everything works until the server ends; what was sent is settled then."""
     own = [asyncio.create_task(one) for one in (house.desk.run(), house.pump.run(), house.errands.run())]
-    to_phones = [asyncio.create_task(one) for one in jobs_of(house, lines)]
     scheduler = AsyncIOScheduler(timezone="UTC")
-    scheduler.add_job(_tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None)
+    ticks = scheduler.add_job(
+        _tick, "interval", args=[house], seconds=TICK_S, coalesce=True, misfire_grace_time=None
+    )
     scheduler.start()
+
+    def stepped() -> None:
+        """The scheduler waits for an instant: after a clock set back it would, for as long as that was."""
+        ticks.reschedule("interval", seconds=TICK_S)
+        ticks.modify(next_run_time=utc(house.clock.now_us()))
+
+    to_phones = [asyncio.create_task(one) for one in jobs_of(house, lines, stepped=stepped)]
     await _tick(house)
     settle_memory()
     try:

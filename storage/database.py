@@ -8,8 +8,8 @@ same error, and so does the end of the block.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine, Sequence
-from contextlib import asynccontextmanager, suppress
+from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine, Iterator, Sequence
+from contextlib import asynccontextmanager, contextmanager, suppress
 from enum import Enum
 from typing import Any, Protocol, TypeAlias, TypeVar
 
@@ -189,6 +189,7 @@ class Database:
         self._seats = asyncio.Semaphore(READERS)
         self._idle: list[Session] = []
         self._closed = False
+        self.refused: StoreUnavailable | None = None  # why it took no write; None once one is on disk again
 
     @asynccontextmanager
     async def write(self, *, disk: Disk = Disk.NOW) -> AsyncIterator[Tx]:
@@ -197,17 +198,30 @@ class Database:
         One block at a time; a block inside a block of the same task never gets its turn.
         A cancellation during the commit arrives after it: the block may then be stored.
         """
-        async with self._writing, _transaction(await self._writing_session(), disk) as tx:
-            yield tx
+        with self._noted(disk is Disk.NOW):
+            async with self._writing, _transaction(await self._writing_session(), disk) as tx:
+                yield tx
 
     async def on_disk(self) -> None:
         """Return once everything committed so far is on disk, in the order of asking.
 
         Raises StoreUnavailable where the disk failed: what was committed then may be lost by a power cut.
         """
-        session = await self._writing_session()
-        async with self._syncing:
-            await Tx(session)._said(session.on_disk())
+        with self._noted(True):
+            session = await self._writing_session()
+            async with self._syncing:
+                await Tx(session)._said(session.on_disk())
+
+    @contextmanager
+    def _noted(self, on_disk: bool) -> Iterator[None]:
+        """Whether the store takes writes is known from the last one that was to be on disk, or failed."""
+        try:
+            yield
+        except StoreUnavailable as problem:
+            self.refused = problem
+            raise
+        if on_disk:
+            self.refused = None
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[Tx]:

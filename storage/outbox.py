@@ -116,6 +116,15 @@ async def report(tx: Tx, reports: Iterable[tuple[int, str, int]]) -> None:
     await tx.run_many(sql, list(reports))
 
 
+async def bring_forward(tx: Tx, now_us: int) -> None:
+    """What waited for an instant by a clock that was set back since may go now, and leases end in time."""
+    await tx.run("UPDATE outbox SET due_us = $1 WHERE state = 'waiting' AND due_us > $1", now_us)
+    most = now_us + LEASE_US
+    await tx.run(
+        "UPDATE outbox SET leased_until_us = $1 WHERE state = 'leased' AND leased_until_us > $1", most
+    )
+
+
 async def withdraw(tx: Tx, addresses: Iterable[str]) -> None:
     """What waits to go to these addresses never goes; it stays to be read."""
     sql = "UPDATE outbox SET state = 'given_up', problem = 'revoked' WHERE address = $1 AND state = 'waiting'"

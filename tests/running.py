@@ -35,13 +35,14 @@ async def running(
     serving: socket.socket | None = None,
     chat_s: float = 0.05,
     gather_late_s: float = 0.0,
+    busy_s: float = 5.0,
 ) -> AsyncIterator[House]:
     """A house over a migrated store, its desk, pump and lines at work until the block ends.
 
     `chat_s` seconds lie between two texts to a chat of a messenger that has such a limit.
     """
     clock, secrets = SystemClock(), SystemSecrets()
-    store = Store(await open_database(url), lambda: secrets.token(16))
+    store = Store(await open_database(url, busy_s=busy_s), lambda: secrets.token(16))
     try:
         await apply_setup(store, setup, clock, secrets, KEY)
         lines = phone_lines(Settings(**settings), clock, secrets)
