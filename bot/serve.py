@@ -43,6 +43,8 @@ from .rules.photo import describe
 from .settings import Settings, read_settings
 from .show import bundle_lists
 from .sign_in import SignIn
+from .verifier import Verifier
+from .watch.due import VERIFY
 from .web.app import build_app
 from .web.health import build_health
 from .web.parts import ReceiveFile, WebLimits
@@ -117,6 +119,8 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         house = build(store, folder, channels, clock, name, key, paces_of(lines))
         house.pump.gather_late_s = GATHER_LATE_S
         house.errands.learn("fetch", FetchFiles(house, lines))
+        house.errands.learn(VERIFY, Verifier(folder, clock))
+        house.ticker.verifies = True
         await house.pump.start()
         await house.errands.start()
         await house.ticker.start()

@@ -28,7 +28,7 @@ from .model.people import Unit
 from .model.times import DAY_US
 from .ports import Clock
 from .rules.alerts import digest_times
-from .watch.due import DIGEST, MIDNIGHT, each_day, midnights
+from .watch.due import DIGEST, MIDNIGHT, VERIFY, each_day, midnights
 from .watch.duties import DUTIES
 from .watch.ladder import LADDER
 from .watch.scene import Scene, Watched, outgoing
@@ -67,6 +67,7 @@ class Ticker:
         self._clock = clock
         self._mail = mail
         self._trade_of = trade_of
+        self.verifies = False  # whether the record is verified after each midnight
 
     async def start(self) -> None:
         """What an older release parked and this one does is due again."""
@@ -111,6 +112,8 @@ class Ticker:
             if await due.file(work.tx, MIDNIGHT, day, at_us, now_us):
                 await seal_heads(work, day, at_us, now_us)
                 done += 1
+        if done and self.verifies:
+            await work.ask([Errand(kind=VERIFY, subject=day, due_us=at_us)])
         for name, each in await self._digests(work.tx, work.snapshot.unit, now_us):
             wanted = [
                 Errand(kind=DIGEST, subject=name, due_us=at_us, doc={"day": day}) for day, at_us in each

@@ -9,16 +9,18 @@ from typing import Annotated
 
 import typer
 
+from storage import due
 from storage.bundle import days_of
 from storage.database import open_database
 from storage.rebuild import contents, rebuild
 from storage.six_words import words_read
 from storage.verify import verify as verify_store
 
-from ..clock import SystemSecrets
+from ..clock import SystemClock, SystemSecrets
 from ..rules.escaped import escaped_json, in_one_line
 from ..settings import database_url
 from ..show import LISTS, show
+from ..watch.altered import altered
 from ..wiring import open_store
 from .base import CaseOption, JsonOption, StoreOption, app, settings_of
 
@@ -59,8 +61,9 @@ def verify(
     words: Annotated[
         str | None, typer.Option("--words", help="Six words from a notebook: which day's?")
     ] = None,
+    silent: Annotated[bool, typer.Option("--silent", help="Wake nobody: only read.")] = False,
 ) -> None:
-    """Say whether anything was altered, and exactly what."""
+    """Say whether anything was altered, and exactly what; what was is told to who is on the ladder."""
     settings = settings_of(store)
     wanted = None if words is None else words_read(words)
 
@@ -70,10 +73,12 @@ def verify(
             async with opened.database.read() as tx:
                 verdict = await verify_store(tx)
                 days = None if wanted is None else await days_of(tx, wanted)
-            altered = await _originals_altered(store)
+            found = [*verdict.found, *await _originals_altered(store)]
+            if found and not silent:
+                async with opened.work() as work:
+                    await due.wait(work.tx, [altered(found, SystemClock().now_us())])
         finally:
             await opened.close()
-        found = [*verdict.found, *altered]
         if days == []:
             found.append(f"no midnight of this store has the words {wanted}")
         if as_json:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+RECORD_ALTERED = "record_altered"  # filed by whoever verified the record and found something
 COLD_WINDOW = "cold_window"  # filed by whoever works out until when a cooler stays cold
 
 

@@ -11,6 +11,7 @@ from ..rules.civil_time import instant_of
 
 MIDNIGHT = "midnight_heads"
 DIGEST = "digest"
+VERIFY = "verify"
 
 
 def midnights(after_us: int, until_us: int | None, zone: str) -> Iterator[tuple[str, int]]:

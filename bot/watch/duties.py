@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ..model.alert import Alert
-from ..model.due import Due
+from ..model.due import RECORD_ALTERED, Due
+from .altered import raise_altered
 from .cold import (
     FROZEN,
     READING_DUE,
@@ -79,4 +80,5 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     READING_DUE: ask_reading,
     READING_MISSED: miss_reading,
     READING_OVERDUE: raise_unread,
+    RECORD_ALTERED: raise_altered,
 }
