@@ -172,7 +172,6 @@ async def _run(house: House, lines: list[Line], server: _Server, listening: sock
 
     def stepped() -> None:
         """The scheduler waits for an instant: after a clock set back it would, for as long as that was."""
-        ticks.reschedule("interval", seconds=TICK_S)
         ticks.modify(next_run_time=utc(house.clock.now_us()))
 
     to_phones = [asyncio.create_task(one) for one in jobs_of(house, lines, stepped=stepped)]
