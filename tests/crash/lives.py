@@ -27,7 +27,8 @@ from bot.clock import VirtualClock
 from bot.model.errors import SendFailed
 from bot.model.message import Incoming, Outgoing
 from bot.model.times import MINUTE_US
-from bot.wiring import LANGUAGE, House, build, catalogue, tables
+from bot.rules.worded import DEFAULT
+from bot.wiring import House, build, catalogue, tables
 from storage.database import Database, Session, open_database
 from storage.rebuild import contents, rebuild
 from storage.verify import verify
@@ -266,7 +267,7 @@ def on_postgres(template: str, work: Path) -> None:
 
 
 def run(fresh: Callable[[], Life], sorts: tuple[str, ...]) -> None:
-    tables(), catalogue(LANGUAGE)  # read once here, every fork has them
+    tables(), catalogue(DEFAULT)  # read once here, every fork has them
     gc.freeze()
     _, wanted = one_life(fresh(), 0, sorts)
     last = 0
