@@ -185,7 +185,7 @@ class Desk:
     ) -> list[Receipt]:
         """The gulp's set is read at once, thought about message by message, and written at once."""
         board = work.board()
-        messages = [await self._without_codes(work, board, message) for message in messages]
+        messages = await self._without_codes(work, board, messages)
         seen = await work.seen(message.key for message in messages)
         await work.supply_conversations(board, (message.address for message in messages))
         wanted = {key for message in messages for key in foresee(message, board)}
@@ -208,19 +208,29 @@ class Desk:
                 await ride.board(work, writes.texts)
         return receipts
 
-    async def _without_codes(self, work: Work, board: Board, message: Incoming) -> Incoming:
+    async def _without_codes(self, work: Work, board: Board, messages: list[Incoming]) -> list[Incoming]:
         """A code that the store knows is never kept in clear: a mark with its commitment takes its place."""
-        said = codes_in(message.text)
-        if not said:
-            return message
-        commitments = {typed: self._commit_code(code) for typed, code in said.items()}
-        known = await work.known_codes(commitments.values())
+        said = [codes_in(message.text) for message in messages]
+        commitments = {code: self._commit_code(code) for codes in said for code in codes.values()}
+        known = await work.known_codes(commitments.values()) if commitments else {}
+        if not known:
+            return messages
         board.codes |= known
-        text = message.text
-        found = {typed: one for typed, one in commitments.items() if one in known}
-        for typed in sorted(found, key=len, reverse=True):
-            text = text.replace(typed, f"[code {found[typed][:16]}]")
-        return message.model_copy(update={"text": text, "codes": tuple(found.values())}) if found else message
+        found = (
+            {typed: commitments[code] for typed, code in codes.items() if commitments[code] in known}
+            for codes in said
+        )
+        return [_marked(message, codes) for message, codes in zip(messages, found, strict=True)]
+
+
+def _marked(message: Incoming, codes: dict[str, str]) -> Incoming:
+    """The message with a mark in place of each code, by the code as typed."""
+    if not codes:
+        return message
+    text = message.text
+    for typed in sorted(codes, key=len, reverse=True):
+        text = text.replace(typed, f"[code {codes[typed][:16]}]")
+    return message.model_copy(update={"text": text, "codes": tuple(codes.values())})
 
 
 def _bounded(message: Incoming, last: bool) -> Incoming:

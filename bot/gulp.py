@@ -177,7 +177,10 @@ class Gulp:
             self.writes.texts.extend(self._unasked)
             return self.writes
         now_us = self._says[-1][1]
-        says = [say if late else replace(say, catch_up=None) for say, _, late in self._says]
+        says = [
+            say if late or say.catch_up is None else replace(say, catch_up=None)
+            for say, _, late in self._says
+        ]
         caught_up = catch_up(says, self._board, self._trade, now_us, unsent)
         for address, waiting in caught_up.waiting.items():
             conversation, touched_us = self.writes.conversations[address]

@@ -203,7 +203,7 @@ class Turn:
 
     def note(self, **change: object) -> None:
         """The conversation stands like this from now on."""
-        self.conversation = replace(self.conversation, **change)  # type: ignore[arg-type]  # one name a field
+        self.conversation = self.conversation.changed(change)
 
     def use_code(self, commitment: str) -> None:
         """This code is good no longer."""

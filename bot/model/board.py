@@ -5,8 +5,9 @@ A lookup of what the desk has not read yet raises Missing; the desk reads it and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, fields
+from operator import attrgetter
 from typing import TypeAlias
 
 from pydantic import TypeAdapter
@@ -80,7 +81,22 @@ class Conversation:
     speaker: str | None = None
     speaker_until_us: int = 0
 
+    def changed(self, change: Mapping[str, object]) -> Conversation:
+        """This conversation with other values under these names. Raises AttributeError.
 
+        `dataclasses.replace` at a quarter of its cost: every turn notes several changes.
+        """
+        made = object.__new__(Conversation)
+        for put, value in zip(_SLOTS, _VALUES(self), strict=True):
+            put(made, value)
+        for name, value in change.items():
+            object.__setattr__(made, name, value)
+        return made
+
+
+_NAMES = tuple(one.name for one in fields(Conversation))
+_VALUES = attrgetter(*_NAMES)
+_SLOTS = tuple(getattr(Conversation, name).__set__ for name in _NAMES)
 # A dataclass and not a model: a turn notes several changes, and a model's copy costs three times as much.
 CONVERSATION: TypeAdapter[Conversation] = TypeAdapter(Conversation)
 
