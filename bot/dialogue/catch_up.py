@@ -44,13 +44,17 @@ def catch_up(
     ]
     for ids in together.values():
         last = next(say for say in reversed(says) if say.catch_up in ids)
-        jars = [board.samples[id_] for id_ in ids]
+        jars = sorted((board.samples[id_] for id_ in ids), key=_taken_us)
         drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
         person = board.unit.people.get(last.person or "")
         spoken = trade.spoken(None if person is None else person.language)
         mark = f"{spoken.words.say('exercise')} " if drill else ""
         merged.append(replace(last, text=mark + late_text(jars, spoken, now_us)))
     return CaughtUp(merged, {address: ids for (address, _), ids in together.items()})
+
+
+def _taken_us(jar: Sample) -> int:
+    return jar.received_us if jar.event_us is None else jar.event_us
 
 
 def _thread(address: str, sample_id: str) -> tuple[str, str]:
