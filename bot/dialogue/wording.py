@@ -23,5 +23,13 @@ class Words:
         return key in self._catalogue
 
     def said_again(self, text: str, language: str) -> str:
-        """A text of another language in this one. Raises ValueError where it was put together."""
-        return text if language == self.language else said_in(self.language, self.say, text)
+        """A text of another language in this one; as it stands where it was put together from parts.
+
+        Better told whole in the line's own language than not at all: it may be what wakes somebody.
+        """
+        if language == self.language:
+            return text
+        try:
+            return said_in(self.language, self.say, text)
+        except ValueError:
+            return text
