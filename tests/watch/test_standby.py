@@ -20,20 +20,23 @@ from bot.model.times import MINUTE_US
 from bot.wiring import build
 from storage.database import open_database
 from storage.work import Store
+from tests.channels.gateway import NUMBER, gateway
+from tests.channels.test_sms_gateway import R1, R2
 from tests.talk import ADDRESSES, KEY, SETUP, Outbox
 
 ROOT = Path(__file__).resolve().parents[2]
 WATCH = '[watch]\nladder = ["S1"]\nladder_minutes = 1\n'
 TAKEN_OVER_S = 10
+WHAT = ("spill thick", "fill 3/4", "gloves changed")  # told of each jar, in a text each
 
 
 @asynccontextmanager
-async def service(folder: Path, url: str) -> AsyncIterator[asyncio.subprocess.Process]:
-    """`coldjar serve` in a process of its own, its log on a pipe."""
+async def service(folder: Path, url: str, **more: str) -> AsyncIterator[asyncio.subprocess.Process]:
+    """`coldjar serve` in a process of its own with `more` in its environment, its log on a pipe."""
     child = await asyncio.create_subprocess_exec(
         *(sys.executable, "-m", "bot", "serve", "--store", str(folder)),
         cwd=ROOT,
-        env={**os.environ, "COLDJAR_DATABASE": url, "COLDJAR_PORT": "0", "PYTHONPATH": str(ROOT)},
+        env={**os.environ, "COLDJAR_DATABASE": url, "COLDJAR_PORT": "0", "PYTHONPATH": str(ROOT), **more},
         stderr=asyncio.subprocess.PIPE,
     )
     try:
@@ -68,6 +71,19 @@ async def raise_alert(url: str, folder: Path) -> None:
     await house.close()
 
 
+async def set_up(place: Path, url: str, text: str) -> Path:
+    """The folder of a store that is set up in this database."""
+    (place / "unit.toml").write_text(text)
+    setup = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "bot", "setup", str(place / "unit.toml"), "--store", str(place / "store")),
+        cwd=ROOT,
+        env={**os.environ, "COLDJAR_DATABASE": url, "PYTHONPATH": str(ROOT)},
+        stdout=asyncio.subprocess.DEVNULL,
+    )
+    assert await setup.wait() == 0
+    return place / "store"
+
+
 async def rows_of(url: str, sql: str) -> list[tuple[Any, ...]]:
     database = await open_database(url)
     try:
@@ -85,15 +101,7 @@ TEXTS = "SELECT COUNT(*) FROM outbox WHERE doc LIKE '%\"repeat\":1%'"
 async def test_a_standby_takes_over_within_ten_seconds_of_a_kill_and_files_nothing_twice(
     database_url: str, tmp_path: Path
 ) -> None:
-    folder = tmp_path / "store"
-    (tmp_path / "unit.toml").write_text(SETUP + WATCH)
-    setup = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-m", "bot", "setup", str(tmp_path / "unit.toml"), "--store", str(folder)),
-        cwd=ROOT,
-        env={**os.environ, "COLDJAR_DATABASE": database_url, "PYTHONPATH": str(ROOT)},
-        stdout=asyncio.subprocess.DEVNULL,
-    )
-    assert await setup.wait() == 0
+    folder = await set_up(tmp_path, database_url, SETUP + WATCH)
     async with service(folder, database_url) as writer:
         await says(writer, "listening")
         async with service(folder, database_url) as standby:
@@ -110,3 +118,33 @@ async def test_a_standby_takes_over_within_ten_seconds_of_a_kill_and_files_nothi
                 await says(again, "standing by")
             assert await rows_of(database_url, TOLD) == [(1,)]
             assert await rows_of(database_url, TEXTS) == [(1,)]
+
+
+RAWS = "SELECT text FROM raw_messages ORDER BY row"
+
+
+@pytest.mark.parametrize("database_url", ["postgres"], indirect=True)
+async def test_a_writer_killed_under_load_loses_no_text_and_doubles_none(database_url: str, tmp_path: Path) -> None:
+    """Two phones send through the real gateway, which gives again what it was not acknowledged."""
+    folder = await set_up(tmp_path, database_url, SETUP)
+    sent = [(R1 if n < 10 else R2, f"{n:02d} {what}") for what in WHAT for n in range(1, 19)]
+    async with gateway(tmp_path / "gw") as (made, phones):
+        to = {"COLDJAR_SMS_GATEWAY": f"127.0.0.1:{made.boxes}", "COLDJAR_SMS_NUMBER": NUMBER}
+        async with service(folder, database_url, **to) as writer:
+            await says(writer, "is connected")
+            async with service(folder, database_url, **to) as standby:
+                await says(standby, "standing by")
+                for number, text in sent:
+                    phones.say(number, text)
+                await phones.hears_that(R1, "saved")
+                writer.kill()
+                assert len(await rows_of(database_url, RAWS)) < len(sent), "it came too late to be under load"
+                await says(standby, "is connected")
+                async with asyncio.timeout(20):
+                    while len(rows := await rows_of(database_url, RAWS)) < len(sent):  # noqa: ASYNC110 - as above
+                        await asyncio.sleep(0)
+                await phones.hears_that(R2, "18 ")
+        assert sorted(json.loads(text)["text"] for (text,) in rows) == sorted(text for _, text in sent)
+        assert await rows_of(database_url, "SELECT COUNT(*) FROM samples") == [(18,)]
+        declared = "SELECT COUNT(*) FROM entries WHERE kind = 'SampleDeclared'"
+        assert await rows_of(database_url, declared) == [(18,)]
