@@ -41,6 +41,8 @@ async def _front(reader: Reader, of: str) -> Sheet:
     needs = drawn.needs(await _alerts(reader, seen), jars, exercises, reader.terms)
     values = {
         "needs": needs,
+        "reader": reader.person.name,
+        "hears": may(reader.person, Action.HEAR_ALERTS),
         "cases": await _case_lines(reader, open_cases),
         "coolers": await _cooler_lines(reader),
     }

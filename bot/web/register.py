@@ -28,6 +28,7 @@ LOOK_S = 3.0  # how often an open sheet asks whether something was written
 SESSION_S = 8 * 3600
 ID_BYTES = 16
 HANDLE_CHARS = 20
+TAKING = ("mine", "have")
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ class RegisterPages:
             Route("/register", self.sheet),
             Route("/register/out", self.door.signed_out),
             Route("/register/out", self.door.sign_out, methods=["POST"]),
-            Route("/register/mine", self.mine, methods=["POST"]),
+            Route("/register/take", self.take, methods=["POST"]),
             Route("/register/stream", self.stream),
             Route("/register/{name:str}", self.sheet),
             Route("/register/file/{name:str}", self.file),
@@ -83,13 +84,16 @@ class RegisterPages:
             return self.pages.sentence(request, Refusal(given.status, given.sentence))
         return _handed_out(given)
 
-    async def mine(self, request: Request) -> Response:
-        """Hand MINE in for the reader, as if they had texted it: their own line answers."""
+    async def take(self, request: Request) -> Response:
+        """Hand MINE in for the reader, or at the change of a shift HAVE, as if they had texted it."""
         address = await self.door.who(request)
         if address is None:
             return await self.door.signed_out(request)
         fields = await self.door.own_form(request)
         if fields is None:
+            return self.pages.sentence(request, STALE_FORM)
+        word = fields.get("word", "")
+        if word not in TAKING:
             return self.pages.sentence(request, STALE_FORM)
         channel, _, account = address.partition(":")
         message = Incoming(
@@ -97,7 +101,7 @@ class RegisterPages:
             account=account,
             message_id=f"page-{self.parts.secrets.token(ID_BYTES)}",
             received_us=self.parts.clock.now_us(),
-            text=f"mine {fields.get('handle', '')[:HANDLE_CHARS]}",
+            text=f"{word} {fields.get('handle', '')[:HANDLE_CHARS]}",
         )
         try:
             await self.parts.take(message)

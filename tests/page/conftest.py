@@ -39,6 +39,10 @@ name = "S1"
 roles = ["supervisor"]
 addresses = ["web:s1"]
 [[people]]
+name = "D1"
+roles = ["deputy"]
+addresses = ["web:d1"]
+[[people]]
 name = "C1"
 roles = ["custodian"]
 addresses = ["sms:+447700900003", "web:c1"]

@@ -191,14 +191,30 @@ def test_an_alert_is_taken_with_one_button_and_the_ladder_hears_it(played: Runni
     page = supervisor.get("/register").text
     handle = re.findall(r'name="handle" value="([^"]+)"', page)[0]
     token = re.findall(r'name="token" value="([0-9a-f]{64})"', page)[0]
-    assert supervisor.post("/register/mine", data={"token": token, "handle": handle}).status_code == 303
+    assert supervisor.post("/register/take", data={"token": token, "word": "mine", "handle": handle}).status_code == 303
     (alert,) = [one for one in listed("alerts", played.store) if one["subject"].upper().endswith(handle)]
     assert alert["owner"] == "S1"
     assert handle not in re.findall(r'name="handle" value="([^"]+)"', supervisor.get("/register").text)
 
 
+def test_at_a_change_of_shift_each_item_is_confirmed_by_who_comes(played: Running, supervisor: httpx.Client) -> None:
+    with played.chat("S1") as client:
+        client.post("/chat/messages", json={"id": "0a1b2c3d6e", "text": "mine CH-014"})
+    with played.chat("D1") as client:
+        press(client, played.page_link(client))
+        page = client.get("/register").text
+        form = page.partition('value="have"')[2].partition("</form>")[0]
+        handle = re.findall(r'name="handle" value="([^"]+)"', form)[0]
+        token = re.findall(r'name="token" value="([0-9a-f]{64})"', page)[0]
+        fields = {"token": token, "word": "have", "handle": handle}
+        assert client.post("/register/take", data=fields).status_code == 303
+    owners = {one["owner"] for one in listed("alerts", played.store) if one["subject"].upper().endswith(handle)}
+    assert owners == {"D1"}
+    assert 'value="have"' in supervisor.get("/register").text
+
+
 def test_a_form_from_elsewhere_takes_nothing(supervisor: httpx.Client) -> None:
-    assert supervisor.post("/register/mine", data={"token": "0" * 64, "handle": "M"}).status_code == 403
+    assert supervisor.post("/register/take", data={"token": "0" * 64, "word": "mine", "handle": "M"}).status_code == 403
 
 
 # --- on record ----------------------------------------------------------------------------------
