@@ -61,14 +61,15 @@ class Step:
 
 def rungs(unit: Unit) -> tuple[tuple[str, ...], ...]:
     """Who stands on each rung: the names of the setting one by one, else the roles; nobody out of reach."""
-    named = [(name,) for name in unit.watch.ladder if _reachable(unit, name)]
+    named = [(name,) for name in unit.watch.ladder if is_reachable(unit, name)]
     if named:
         return tuple(named)
     by_role = (tuple(person.name for person in unit.reachable(*roles)) for roles in LADDER_ROLES)
     return tuple(rung for rung in by_role if rung)
 
 
-def _reachable(unit: Unit, name: str) -> bool:
+def is_reachable(unit: Unit, name: str) -> bool:
+    """True for somebody in service who has an address."""
     person = unit.people.get(name)
     return person is not None and person.active and bool(person.addresses)
 
@@ -137,7 +138,7 @@ def after_quiet(at_us: int, watch: WatchSet, zone: ZoneInfo) -> int:
 def digest_times(unit: Unit) -> dict[str, str]:
     """Who gets the digest at which time of their own clock: as set, else each supervisor at day's end."""
     told = dict(unit.watch.digest) or {person.name: DIGEST_AT for person in unit.reachable("supervisor")}
-    return {name: at for name, at in sorted(told.items()) if _reachable(unit, name)}
+    return {name: at for name, at in sorted(told.items()) if is_reachable(unit, name)}
 
 
 def budget_frees_us(pushed_us: Sequence[int], now_us: int, limits: Limits) -> int | None:

@@ -35,14 +35,12 @@ def trips(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> Iterator[Trip
     """The collections from now on, in order; none where the laboratory is never open."""
     today = local(now_us, zone).date()
     for ahead in range(AHEAD):
-        day = today + timedelta(days=ahead)
-        collected_us = _at(day, laboratory.courier_cutoff, zone)
-        if DAYS[day.weekday()] not in laboratory.courier_days or collected_us < now_us:
+        collected_us = _collected(laboratory, today + timedelta(days=ahead), zone)
+        if collected_us is None or collected_us < now_us:
             continue
-        arrives_us = collected_us + round(laboratory.transit_hours * HOUR_US)
-        taken_in_us = _taken_in(laboratory, arrives_us, zone)
-        if taken_in_us is not None:
-            yield Trip(collected_us, arrives_us, taken_in_us)
+        taken_us = taken_in_us(laboratory, collected_us, zone)
+        if taken_us is not None:
+            yield Trip(collected_us, _arrives_us(laboratory, collected_us), taken_us)
 
 
 def choice(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> tuple[Trip, Trip] | None:
@@ -54,6 +52,34 @@ def choice(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> tuple[Trip, 
     if not coming:
         return None
     return coming[0], next((trip for trip in coming if not trip.waits), coming[0])
+
+
+def send_by_us(laboratory: LaboratorySet, ends_us: int, zone: tzinfo) -> int | None:
+    """The last collection (us UTC) of which a box is taken in by an instant, None in the weeks before it."""
+    day = local(ends_us, zone).date()
+    for back in range(AHEAD):
+        collected_us = _collected(laboratory, day - timedelta(days=back), zone)
+        if collected_us is None:
+            continue
+        arrives_us = taken_in_us(laboratory, collected_us, zone)
+        if arrives_us is not None and arrives_us <= ends_us:
+            return collected_us
+    return None
+
+
+def taken_in_us(laboratory: LaboratorySet, collected_us: int, zone: tzinfo) -> int | None:
+    """When what the courier took at an instant is taken in by the laboratory, us UTC."""
+    return _taken_in(laboratory, _arrives_us(laboratory, collected_us), zone)
+
+
+def _collected(laboratory: LaboratorySet, day: date, zone: tzinfo) -> int | None:
+    if DAYS[day.weekday()] not in laboratory.courier_days:
+        return None
+    return _at(day, laboratory.courier_cutoff, zone)
+
+
+def _arrives_us(laboratory: LaboratorySet, collected_us: int) -> int:
+    return collected_us + round(laboratory.transit_hours * HOUR_US)
 
 
 def _taken_in(laboratory: LaboratorySet, arrives_us: int, zone: tzinfo) -> int | None:

@@ -81,7 +81,7 @@ def look(scene: Scene, cooler: str) -> Cold | None:
 def is_still_in(jar: Sample, cooler: str) -> bool:
     """Not where it was struck, or was handed over into another place since."""
     place = None if jar.custody is None else jar.custody.place
-    return jar.struck is None and (place is None or key_of(place) == key_of(cooler))
+    return jar.struck is None and (place is None or key_of(place).removeprefix("COOLER ") == key_of(cooler))
 
 
 def hear_reading(scene: Scene, draft: Draft) -> None:

@@ -28,6 +28,7 @@ from .custody import (
     remind_of_cold,
 )
 from .holding import HOLDING, warn_of_holding
+from .kits import KIT_DUE, KIT_RESTOCK, remind_to_look, remind_to_restock
 from .ladder import LADDER, carry_on
 from .people import (
     PERSON_DUE,
@@ -41,7 +42,8 @@ from .people import (
     raise_silent,
 )
 from .scene import Scene
-from .window import weigh_window
+from .send import SEND_BY, remind_to_send
+from .window import ICE, remind_of_ice, weigh_window
 
 # What ends an alert of a kind before its next rung, where no entry tells of it: a function that closes it.
 OVER: dict[str, Callable[[Scene, Alert], bool]] = {
@@ -81,4 +83,8 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     READING_MISSED: miss_reading,
     READING_OVERDUE: raise_unread,
     RECORD_ALTERED: raise_altered,
+    KIT_DUE: remind_to_look,
+    KIT_RESTOCK: remind_to_restock,
+    ICE: remind_of_ice,
+    SEND_BY: remind_to_send,
 }

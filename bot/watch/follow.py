@@ -10,11 +10,14 @@ from ..model.entries import (
     AlertRaised,
     AlertTaken,
     Body,
+    CaseClosed,
     CoolerRead,
     CustodyOffered,
     CustodyReceived,
     CustodyRefused,
     Draft,
+    KitInspected,
+    KitUsed,
     OfferWithdrawn,
     PersonBack,
     PersonOut,
@@ -26,9 +29,11 @@ from ..model.sample import Sample
 from .cold import hear_reading
 from .custody import hear_moved, hear_offer, hear_told
 from .holding import hear_holding
+from .kits import hear_closed, hear_kit
 from .ladder import hear_alert
 from .people import hear_back, hear_out
 from .scene import Scene, Watched
+from .window import hear_moving
 
 
 def hear_jar(scene: Scene, draft: Draft) -> None:
@@ -37,13 +42,25 @@ def hear_jar(scene: Scene, draft: Draft) -> None:
     hear_holding(scene, draft)
 
 
+def hear_waiting(scene: Scene, draft: Draft) -> None:
+    """A hand-over waits: for whom, and whether its jars stay cold till its hour."""
+    hear_offer(scene, draft)
+    hear_moving(scene, draft)
+
+
+def hear_received(scene: Scene, draft: Draft) -> None:
+    """Jars changed hands: what waited is over, and a courier's way is held against the cold."""
+    hear_moved(scene, draft)
+    hear_moving(scene, draft)
+
+
 # What the watch does when it hears an entry is added here.
 FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     AlertRaised: hear_alert,
     AlertTaken: hear_alert,
     AlertClosed: hear_alert,
-    CustodyOffered: hear_offer,
-    CustodyReceived: hear_moved,
+    CustodyOffered: hear_waiting,
+    CustodyReceived: hear_received,
     CustodyRefused: hear_moved,
     OfferWithdrawn: hear_moved,
     SampleTold: hear_jar,
@@ -51,6 +68,9 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     CoolerRead: hear_reading,
     PersonBack: hear_back,
     PersonOut: hear_out,
+    KitInspected: hear_kit,
+    KitUsed: hear_kit,
+    CaseClosed: hear_closed,
 }
 
 

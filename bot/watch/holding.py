@@ -9,6 +9,7 @@ from ..rules.holding import Notice, holding, next_warning, warnings_of
 from .custody import exercise_of
 from .ladder import raise_alert, worsen
 from .scene import Scene
+from .send import await_sending
 
 HOLDING = "holding_time"
 MOVES = ("holding", "time", "matrix", "arrived_at", "leached_at", "extracted_at", "analysed_at")
@@ -33,7 +34,9 @@ def hear_holding(scene: Scene, draft: Draft) -> None:
         else ()
     )
     if any(fact.field in MOVES for fact in told):
-        await_holding(scene, scene.sample(draft.body.about[0]))
+        jar = scene.sample(draft.body.about[0])
+        await_holding(scene, jar)
+        await_sending(scene, jar)
 
 
 def warn_of_holding(scene: Scene, due: Due) -> None:

@@ -98,6 +98,10 @@ class Scene:
             raise Missing(*lacking)
         return [self.sample(id_) for id_ in wanted]
 
+    def jars_of(self, case: str) -> list[Sample]:
+        """All jars of a case as they stand within this turn."""
+        return [self._samples.get(jar.id, jar) for jar in self._board.jars_of(case)]
+
     def life(self, cooler: str) -> Life:
         """A cooler's life as it stands within this turn."""
         rows = list(self._board.cold_rows_of(cooler))
