@@ -12,15 +12,17 @@ from pathlib import Path
 
 from storage.database import open_database
 from storage.errands import undone_since
+from storage.gammu import GammuDatabase
 from storage.migrate import HEAD, version_of
 from storage.views import read_unit
 from storage.vitals import given_up_since, vitals
 
+from .channels.sms_gammu import trouble_of
 from .clock import SystemClock, SystemSecrets
 from .model.errors import ColdjarError
 from .model.people import Unit
 from .model.times import DAY_US, MINUTE_US, iso_utc
-from .phone_lines import phone_lines, place_of, telegram_line
+from .phone_lines import place_of, sms_line, telegram_line
 from .ports import Clock
 from .rules.roles import Action, who_may
 from .settings import Settings, database_url
@@ -94,7 +96,7 @@ def _gateway(store: Path, settings: Settings) -> list[str]:
     if settings.sms_gateway is None:
         return []
     try:
-        phone_lines(settings, SystemClock(), SystemSecrets())
+        sms_line(settings, SystemClock(), SystemSecrets())
         with socket.create_connection(place_of(settings.sms_gateway), timeout=REACH_S):
             return []
     except ColdjarError as problem:
@@ -102,6 +104,20 @@ def _gateway(store: Path, settings: Settings) -> list[str]:
     except OSError as problem:
         why = problem.strerror or "no answer"
         return [f"The SMS gateway {settings.sms_gateway} is not reached ({why}); start its bearerbox."]
+
+
+def _modem(store: Path, settings: Settings) -> list[str]:
+    """Whether the program of the modem that is named works, and keeps its texts to itself."""
+    if settings.sms_gammu is None or settings.sms_gateway is not None:  # both at once is said above
+        return []
+    try:
+        trouble = asyncio.run(trouble_of(GammuDatabase(settings.sms_gammu), SystemClock()))
+    except ColdjarError as problem:
+        return [f"No texts by SMS: {problem}."]
+    found = [] if trouble is None else [f"No texts by SMS: {trouble}."]
+    if settings.sms_gammu.stat().st_mode & 0o007:
+        found.append(f"Others can read texts in {settings.sms_gammu}; run: chmod 660 {settings.sms_gammu}")
+    return found
 
 
 def _telegram(store: Path, settings: Settings) -> list[str]:
@@ -118,6 +134,7 @@ LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (
     _address,
     _clock,
     _gateway,
+    _modem,
     _telegram,
 )
 

@@ -9,8 +9,10 @@ from collections.abc import AsyncIterator, Callable, Coroutine
 from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from storage import outbox
+from storage.gammu import GammuDatabase
 from storage.work import Store
 
+from .channels.sms_gammu import SmsGammu
 from .channels.sms_gateway import SmsGateway
 from .desk import Desk
 from .dialogue.turn import Trade
@@ -80,14 +82,22 @@ class House(Protocol):
 
 def phone_lines(settings: Settings, clock: Clock, secrets: Secrets) -> list[Line]:
     """The lines that the settings name. Raises AskedWrongly where what one of them needs is missing."""
-    lines: list[Line] = []
-    if settings.sms_gateway is not None:
-        if settings.sms_number is None:
-            raise AskedWrongly("sms_gateway needs sms_number: set the number that texts come from.")
-        host, port = place_of(settings.sms_gateway)
-        lines.append(SmsGateway(host, port, settings.sms_box, settings.sms_number, clock, secrets))
-    telegram = telegram_line(settings, clock)
-    return lines if telegram is None else [*lines, telegram]
+    found = (sms_line(settings, clock, secrets), telegram_line(settings, clock))
+    return [line for line in found if line is not None]
+
+
+def sms_line(settings: Settings, clock: Clock, secrets: Secrets) -> Line | None:
+    """The one way to texts that the settings name. Raises AskedWrongly."""
+    if settings.sms_gammu is not None:
+        if settings.sms_gateway is not None:
+            raise AskedWrongly("sms_gateway and sms_gammu are two ways for SMS: leave one of them out.")
+        return SmsGammu(GammuDatabase(settings.sms_gammu), clock)
+    if settings.sms_gateway is None:
+        return None
+    if settings.sms_number is None:
+        raise AskedWrongly("sms_gateway needs sms_number: set the number that texts come from.")
+    host, port = place_of(settings.sms_gateway)
+    return SmsGateway(host, port, settings.sms_box, settings.sms_number, clock, secrets)
 
 
 def telegram_line(settings: Settings, clock: Clock) -> Telegram | None:

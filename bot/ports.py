@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from .model.message import Choice, Incoming, Outgoing, Receipt
+from .model.modem import HeardPart, Letter, SentPart
 
 
 class Take(Protocol):
@@ -64,6 +65,30 @@ class Line(Channel, Protocol):
 
     async def run(self, hands: Hands) -> None:
         """Take in what people send, for ever; a connection that ends is made again."""
+        ...
+
+
+class Modem(Protocol):
+    """The tables of a modem's own program. Each method raises ChannelDown where they cannot be used."""
+
+    async def seen_us(self) -> int | None:
+        """When the program last wrote of its phone, None before it ever did."""
+        ...
+
+    async def heard(self, most: int) -> list[HeardPart]:
+        """What came in and was not acknowledged, oldest first."""
+        ...
+
+    async def done(self, rows: Sequence[int]) -> None:
+        """These parts are acknowledged and do not come again; their words are gone from there."""
+        ...
+
+    async def place(self, letter: Letter) -> None:
+        """The text is on the program's disk, to be sent; one that may stand there already stands once."""
+        ...
+
+    async def sent(self) -> list[SentPart]:
+        """What is said of the last texts that were sent whole, oldest first; their words are gone."""
         ...
 
 

@@ -47,6 +47,9 @@ class Settings(BaseSettings):
     sms_gateway: str | None = Field(None, description="host:port where the SMS gateway expects its boxes")
     sms_number: str | None = Field(None, description="the number that texts by SMS come from")
     sms_box: str = Field("coldjar", description="the name under which the SMS gateway routes texts here")
+    sms_gammu: Path | None = Field(
+        None, description="the database file of gammu-smsd, the small way to texts by one USB modem"
+    )
     telegram_token: SecretStr | None = Field(None, description="the bot's token; without it no Telegram")
     telegram_webhook_secret: SecretStr | None = Field(
         None, description="with it Telegram pushes to public_url; without it the line polls"

@@ -17,6 +17,7 @@ from bot.channels.webchat import WebChat
 from bot.clock import SystemClock, SystemSecrets
 from bot.install import apply_setup
 from bot.phone_lines import FetchFiles, hooks_of, jobs_of, paces_of, phone_lines
+from bot.ports import Line
 from bot.settings import Settings
 from bot.wiring import House, build
 from storage.database import open_database
@@ -36,10 +37,12 @@ async def running(
     chat_s: float = 0.05,
     gather_late_s: float = 0.0,
     busy_s: float = 5.0,
+    tune: Callable[[Line], None] | None = None,
 ) -> AsyncIterator[House]:
     """A house over a migrated store, its desk, pump and lines at work until the block ends.
 
-    `chat_s` seconds lie between two texts to a chat of a messenger that has such a limit.
+    `chat_s` seconds lie between two texts to a chat of a messenger that has such a limit; `tune` sets what
+    else of a line would make a test wait.
     """
     clock, secrets = SystemClock(), SystemSecrets()
     store = Store(await open_database(url, busy_s=busy_s), lambda: secrets.token(16))
@@ -49,6 +52,8 @@ async def running(
         for line in lines:
             if isinstance(line.pace, ChatPace):
                 line.pace.chat_s = chat_s
+            if tune is not None:
+                tune(line)
         channels = {"web": WebChat(), **{line.name: line for line in lines}}
         house = build(store, folder, channels, clock, "run", KEY, paces_of(lines))
         house.pump.gather_late_s = gather_late_s

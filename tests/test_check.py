@@ -14,7 +14,10 @@ from pathlib import Path
 import httpx
 import pytest
 
+from bot.check import check
+from bot.clock import SystemClock
 from bot.logs import JsonLines
+from bot.settings import Settings
 from tests.talk import SETUP
 from tests.test_cli import coldjar
 from tests.test_keeping import serving
@@ -51,6 +54,30 @@ def test_a_gateway_that_is_not_there_or_half_set_up_is_said_so(store: Path) -> N
     assert gone.stdout.startswith(f"The SMS gateway {place} is not reached (Connection refused); start")
     assert half.stdout.startswith("sms_gateway needs sms_number: set")
     assert nowhere.stdout.startswith("13001 is no place of a gateway; write host:port")
+
+
+def test_a_modem_s_program_that_is_not_there_or_not_at_work_is_said_so(store: Path, tmp_path: Path) -> None:
+    tables = tmp_path / "smsd.db"
+
+    def said(**more: str) -> list[str]:
+        return check(store, Settings(public_url="https://line.example", sms_gammu=tables, **more), SystemClock())
+
+    assert said() == [
+        f"No texts by SMS: gammu-smsd's database {tables} cannot be used (unable to open database file); see deploy/gammu."
+    ]
+    assert not tables.exists()
+    both = said(sms_gateway="127.0.0.1:1", sms_number="+447700900100")
+    assert both == ["sms_gateway and sms_gammu are two ways for SMS: leave one of them out."]
+    with closing(sqlite3.connect(tables)) as made:
+        made.executescript("CREATE TABLE phones (UpdatedInDB)")  # as gammu-smsd-tables(7) has it
+        tables.chmod(0o660)
+        assert said() == ["No texts by SMS: gammu-smsd has not begun to work; start it."]
+        made.executescript("INSERT INTO phones VALUES (datetime('now', '-4 minutes'))")
+        assert said()[0].startswith("No texts by SMS: gammu-smsd has stopped")
+        made.executescript("UPDATE phones SET UpdatedInDB = datetime('now')")
+        assert said() == []
+        tables.chmod(0o664)
+        assert said() == [f"Others can read texts in {tables}; run: chmod 660 {tables}"]
 
 
 def test_each_thing_that_is_wrong_is_one_sentence_with_its_way_out(store: Path) -> None:

@@ -11,10 +11,7 @@ from contextlib import suppress
 
 from ..model.errors import ChannelDown, SendFailed, StoreUnavailable
 from ..model.message import Incoming, Outgoing
-from ..ports import Clock, Hands, Pace, Secrets
-from ..rules.gsm import is_gsm
-from ..rules.phone_number import e164
-from ..rules.sms_words import for_sms
+from ..ports import Clock, Hands, Secrets
 from .box_frames import (
     NONE,
     Ack,
@@ -32,6 +29,7 @@ from .box_frames import (
     read,
     submit,
 )  # fmt: skip
+from .sms_line import SmsLine, worded
 
 log = logging.getLogger("coldjar.sms")
 
@@ -42,18 +40,15 @@ REPORTS = 1 | 2 | 8 | 16  # delivered, not delivered, taken by the network, refu
 SAID = {1: "delivered", 2: "undelivered", 8: "accepted", 16: "refused"}
 
 
-class SmsGateway:
+class SmsGateway(SmsLine):
     """Channel and Line over one connection to the bearerbox; made again whenever it ends."""
-
-    name = "sms"
 
     def __init__(self, host: str, port: int, box: str, number: str, clock: Clock, secrets: Secrets) -> None:
         """`box` is the name under which the gateway routes texts here, `number` the sender of ours."""
-        self.pace: Pace | None = None  # the gateway has its own
-        self.trouble: str | None = "the SMS gateway was not reached yet"
+        super().__init__(clock)
         self._place = (host, port)
         self._box, self._number = box.encode(), number.encode()
-        self._clock, self._secrets = clock, secrets
+        self._secrets = secrets
         self._writer: asyncio.StreamWriter | None = None
         self._open: dict[bytes, asyncio.Future[int]] = {}
         self._hearing: set[asyncio.Task[None]] = set()
@@ -93,8 +88,7 @@ class SmsGateway:
             raise SendFailed("the SMS gateway refused it")
 
     def _sms(self, text: Outgoing, id_: bytes) -> Sms:
-        words = for_sms(text.text)
-        plain = is_gsm(words)
+        words, plain = worded(text.text)
         return Sms(
             sender=self._number,
             receiver=text.account.encode(),
@@ -113,8 +107,8 @@ class SmsGateway:
         reader, writer = await asyncio.open_connection(*self._place)
         try:
             writer.write(identify(self._box))
-            self._writer, self.trouble = writer, None
-            log.info("the SMS gateway at %s:%d is connected", *self._place)
+            self._writer = writer
+            self._found(f"the SMS gateway at {self._place[0]}:{self._place[1]}")
             while True:
                 self._hear(await _frame(reader), writer, hands)
         finally:
@@ -143,7 +137,7 @@ class SmsGateway:
             if sms.kind in (Kind.REPORT_IN, Kind.REPORT_OUT):
                 await self._report(sms, hands)
             else:
-                await hands.take(self._incoming(sms, hands.region()))
+                await hands.take(self._heard(sms, hands.region()))
         except StoreUnavailable as problem:
             log.warning("a text was not stored; the gateway gives it again: %s", problem)
             await asyncio.sleep(AGAIN_S)
@@ -156,21 +150,10 @@ class SmsGateway:
         if said is not None and row.isdecimal() and len(row) < 19:
             await hands.reported(int(row), said)
 
-    def _incoming(self, sms: Sms, region: str | None) -> Incoming:
-        now_us = self._clock.now_us()
-        return Incoming(
-            channel=self.name,
-            account=e164(sms.sender.decode("utf-8", "replace"), region) or "unknown",
-            message_id=sms.id.decode("ascii", "replace"),
-            received_us=now_us,
-            sent_us=now_us if sms.time == NONE else min(now_us, sms.time * 1_000_000),
-            text=_text(sms),
-        )
-
-    def _lost(self, why: str) -> None:
-        if self.trouble != why:
-            log.warning("%s", why)
-        self.trouble = why
+    def _heard(self, sms: Sms, region: str | None) -> Incoming:
+        sent_us = None if sms.time == NONE else sms.time * 1_000_000
+        sender, id_ = sms.sender.decode("utf-8", "replace"), sms.id.decode("ascii", "replace")
+        return self._incoming(sender, id_, _text(sms), sent_us, region)
 
     def _end_open(self) -> None:
         """What the gateway did not answer may have gone, or not."""
