@@ -13,6 +13,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from secrets import token_hex
 from urllib.parse import quote_from_bytes, unquote_to_bytes
 
 import pytest
@@ -113,7 +114,7 @@ class Gateway:
         self._reading: list[asyncio.Task[None]] = []
         text = (ROOT / "deploy/kannel/bearerbox.conf").read_text(encoding="utf-8")
         changes = {
-            "13000": str(self.admin),
+            "admin-port = 13000": f"admin-port = {self.admin}\nadmin-password = {token_hex(16)}",
             "13001": str(self.boxes),
             "/var/spool/kannel/store": str(folder / "store"),
             "/etc/kannel/network.conf": str(folder / "network.conf"),
