@@ -167,6 +167,7 @@ async def _photos(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) 
             "case": one["chain"],
             "sample": numbers.get(one["sample_id"]),
             "received_at": iso_utc(one["received_us"]),
+            "flags": ["to be typed by a person"] if one["to_be_typed"] else [],
         }
         for one in await reading.files(tx)
         if case in (None, one["chain"])

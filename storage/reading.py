@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from bot.model.case import Case
-from bot.model.entries import Draft, OfCustody
+from bot.model.entries import Draft, OfCustody, PhotoKept
 from bot.model.message import Outgoing
 from bot.model.sample import Sample
 
@@ -70,12 +70,19 @@ async def texts(tx: Tx) -> list[dict[str, Any]]:
 
 
 async def files(tx: Tx) -> list[dict[str, Any]]:
-    """All files on record in the order they came; `sample_id` is None where no jar has it yet."""
+    """All files on record in the order they came.
+
+    `sample_id` is None where no jar has it yet; `to_be_typed` as `PhotoKept` says, of papers and results no.
+    """
     rows = await tx.rows(
-        "SELECT id, sha256, person, chain, sample_id, received_us FROM photos ORDER BY received_us, id"
+        "SELECT id, sha256, person, chain, sample_id, received_us, doc FROM photos ORDER BY received_us, id"
     )
-    names = ("id", "sha256", "person", "chain", "sample_id", "received_us")
-    return [dict(zip(names, row, strict=True)) for row in rows]
+    names = ("id", "sha256", "person", "chain", "sample_id", "received_us", "to_be_typed")
+    return [dict(zip(names, (*row, _to_be_typed(json.loads(doc))), strict=True)) for *row, doc in rows]
+
+
+def _to_be_typed(doc: dict[str, Any]) -> bool:
+    return "samples" not in doc and PhotoKept.model_validate(doc).to_be_typed
 
 
 async def named_files(tx: Tx) -> set[str]:

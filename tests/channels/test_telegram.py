@@ -14,6 +14,7 @@ from PIL import Image
 from bot.clock import SystemClock
 from bot.phone_lines import telegram_line
 from bot.settings import Settings
+from bot.show import show
 from bot.wiring import House
 from tests.channels.bot_api import TOKEN, BotApi, bot_api
 from tests.running import running, until, until_rows
@@ -131,6 +132,8 @@ async def test_a_voice_note_is_kept_and_listed_to_be_typed_and_gives_no_value(ur
         assert "A person must type it" in (await api.hears(R1)).fields["text"]
         rows = await until_rows(house, "SELECT doc FROM photos", len)
         assert json.loads(rows[0][0])["photo"]["problem"] == "voice"
+        [listed] = await show(house.store.database, "photos", None)
+        assert listed["flags"] == ["to be typed by a person"]
         assert await until_rows(house, "SELECT COUNT(*) FROM samples", len) == [(0,)]
 
 

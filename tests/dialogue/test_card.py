@@ -19,6 +19,7 @@ from bot.wiring import tables
 from tests.talk import Talk
 
 PICTURE = Attachment(sha256="ab" * 32, size=1000, media_type="image/jpeg", name="card.jpg")
+JAR = PICTURE.model_copy(update={"sha256": "cd" * 32, "name": "jar.jpg"})
 BOXES = [box for row in ROWS for box in row]
 FILLED = {
     "number": "04", "kind": "source", "time": "0830", "position": "47.2830N 19.9510W", "method": "clean tube", "fill": "3/4",
@@ -85,6 +86,9 @@ async def test_a_cards_picture_is_kept_as_it_came_and_belongs_to_no_jar(talk: Ta
     assert [one["sample"] for one in await talk.show("photos")] == [None, None]
     assert [one["sha256"] for one in (await talk.jar("04"))["photos"]] == [None, None], "two announced, none of them the card"
     assert "without a jar" not in await talk.says("R1", "status")
+    await talk.says("R1", "", files=(JAR,))
+    flags = [one["flags"] for one in await talk.show("photos")]
+    assert flags == [["to be typed by a person"], ["to be typed by a person"], []]
     assert (await talk.verdict()).found == ()
     assert await talk.rebuilds_the_same()
 

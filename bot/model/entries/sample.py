@@ -138,6 +138,11 @@ class PhotoKept(Body):
         """True where its sender said that it shows a filled card, which is no photo of a jar."""
         return self.sample is None and self.caption.lower().split()[:1] == ["card"]
 
+    @property
+    def to_be_typed(self) -> bool:
+        """True where nothing in it counts before a person has typed it: a filled card, a voice note."""
+        return self.of_card or self.photo.problem == "voice"
+
 
 class PhotoAssigned(Body):
     """A person said which jar a kept file shows."""
