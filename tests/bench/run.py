@@ -27,6 +27,7 @@ from evidence import bundle, paper  # noqa: E402 - found by the line above
 from forecasts import forecasts  # noqa: E402 - as above
 from kits import season  # noqa: E402 - as above
 from load import Line, jar_by_hand, line, message  # noqa: E402 - as above
+from pages import pages  # noqa: E402 - as above
 
 from bot.wiring import settle_memory  # noqa: E402 - as above
 
@@ -250,6 +251,7 @@ ASKED: dict[str, tuple[Callable[[bool], object], str]] = {
     "paper": (paper, "40 jars under 1 s warm"),
     "demo_start": (demo_start, "under 5 s"),
     "forecasts": (forecasts, "under 50 ms"),
+    "pages": (pages, "under 150 ms and 100 kB each"),
     "kits": (season, "a season's shortfalls within 200 ms"),
 }
 
