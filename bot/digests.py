@@ -25,6 +25,7 @@ from .ports import Clock
 from .reports.digest import CaseDay, CoolerDay, Day, digest
 from .reports.digest_text import digest_text
 from .reports.kit import kit_line
+from .reports.tomorrow import tomorrow
 from .rules.alerts import DIGEST_AT, digest_times
 from .rules.civil_time import instant_of, local
 from .rules.cold import bands, excursions, next_reading_due_us, water_in
@@ -93,23 +94,22 @@ async def gather(
     since_us = _since(now.unit, to, at_us, trade.zone)
     words = await days.words_before(tx, at_us)
     real = [jar for name, jars in now.jars.items() if not now.cases[name].exercise for jar in jars]
+    kits = tuple(kit_line(kit, now.unit, tables.par, set()) for _, kit in sorted(now.unit.kits.items()))
+    cases = [(case, now.jars[name]) for name, case in sorted(now.cases.items())]
     day = Day(
         date=on.isoformat(),
         to=to,
         now_us=at_us,
         since_us=since_us,
         unit=now.unit,
-        cases=tuple(
-            CaseDay(case, tuple(now.jars[name]), _gaps(trade, tables, case, now.jars[name]))
-            for name, case in sorted(now.cases.items())
-        ),
+        cases=tuple(CaseDay(case, tuple(jars), _gaps(trade, tables, case, jars)) for case, jars in cases),
         alerts=tuple(sorted(now.alerts, key=lambda one: (one.level != "critical", one.raised_us, one.id))),
         coolers=tuple(await _coolers(tx, trade, now.unit, real, at_us, since_us)),
         heard=await _heard(tx, now.unit),
-        kits=tuple(kit_line(kit, now.unit, tables.par, set()) for _, kit in sorted(now.unit.kits.items())),
+        kits=kits,
         words=words[1] if words else None,
         words_day=words[0] if words else None,
-        due_tomorrow=tuple(_tomorrow(trade, now.cases.values(), on)),
+        due_tomorrow=tuple(tomorrow(cases, kits, now.unit, on, trade.words.say)),
         lacking={jar.id: tuple(trade.table.missing(jar)) for jar in real},
     )
     found = digest(day)
@@ -187,19 +187,6 @@ def _cooler_day(trade: Trade, life: Life, jars: dict[str, Sample], at_us: int, s
         runs=tuple(run for run in runs if run["samples"]),
         readings=tuple((one.at_us, one.celsius) for one in life.readings if one.at_us >= since_us),
     )
-
-
-def _tomorrow(trade: Trade, cases: Any, on: date) -> list[dict[str, Any]]:
-    """What is due on the next day of the calendar: suspects that sail."""
-    found = []
-    for case in cases:
-        for suspect in () if case.exercise else case.plan.suspects.values():
-            if suspect.sails is not None and suspect.left is None:
-                at = local(suspect.sails[1], trade.zone)
-                if at.date() == on + timedelta(days=1):
-                    shown = trade.words.say("digest.sails", name=suspect.name, at=at.strftime("%H:%M"))
-                    found.append({"what": shown, "case": case.name, "at": suspect.sails[0]})
-    return found
 
 
 def instant_of_day(text: str, unit: Unit, to: str, now_us: int) -> tuple[int, bool]:

@@ -35,12 +35,12 @@ def trips(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> Iterator[Trip
     """The collections from now on, in order; none where the laboratory is never open."""
     today = local(now_us, zone).date()
     for ahead in range(AHEAD):
-        collected_us = _collected(laboratory, today + timedelta(days=ahead), zone)
-        if collected_us is None or collected_us < now_us:
+        at_us = collected_us(laboratory, today + timedelta(days=ahead), zone)
+        if at_us is None or at_us < now_us:
             continue
-        taken_us = taken_in_us(laboratory, collected_us, zone)
+        taken_us = taken_in_us(laboratory, at_us, zone)
         if taken_us is not None:
-            yield Trip(collected_us, _arrives_us(laboratory, collected_us), taken_us)
+            yield Trip(at_us, _arrives_us(laboratory, at_us), taken_us)
 
 
 def choice(laboratory: LaboratorySet, now_us: int, zone: tzinfo) -> tuple[Trip, Trip] | None:
@@ -58,35 +58,34 @@ def send_by_us(laboratory: LaboratorySet, ends_us: int, zone: tzinfo) -> int | N
     """The last collection (us UTC) of which a box is taken in by an instant, None in the weeks before it."""
     day = local(ends_us, zone).date()
     for back in range(AHEAD):
-        collected_us = _collected(laboratory, day - timedelta(days=back), zone)
-        if collected_us is None:
-            continue
-        arrives_us = taken_in_us(laboratory, collected_us, zone)
-        if arrives_us is not None and arrives_us <= ends_us:
-            return collected_us
+        at_us = collected_us(laboratory, day - timedelta(days=back), zone)
+        taken_us = None if at_us is None else taken_in_us(laboratory, at_us, zone)
+        if taken_us is not None and taken_us <= ends_us:
+            return at_us
     return None
 
 
-def taken_in_us(laboratory: LaboratorySet, collected_us: int, zone: tzinfo) -> int | None:
+def taken_in_us(laboratory: LaboratorySet, left_us: int, zone: tzinfo) -> int | None:
     """When what the courier took at an instant is taken in by the laboratory, us UTC."""
-    return _taken_in(laboratory, _arrives_us(laboratory, collected_us), zone)
+    return _taken_in(laboratory, _arrives_us(laboratory, left_us), zone)
 
 
-def _collected(laboratory: LaboratorySet, day: date, zone: tzinfo) -> int | None:
+def collected_us(laboratory: LaboratorySet, day: date, zone: tzinfo) -> int | None:
+    """When the courier collects on a day, us UTC; None where not at all."""
     if DAYS[day.weekday()] not in laboratory.courier_days:
         return None
     return _at(day, laboratory.courier_cutoff, zone)
 
 
-def _arrives_us(laboratory: LaboratorySet, collected_us: int) -> int:
-    return collected_us + round(laboratory.transit_hours * HOUR_US)
+def _arrives_us(laboratory: LaboratorySet, left_us: int) -> int:
+    return left_us + round(laboratory.transit_hours * HOUR_US)
 
 
 def _taken_in(laboratory: LaboratorySet, arrives_us: int, zone: tzinfo) -> int | None:
     """When what stands at the door from this instant is taken in."""
     day = local(arrives_us, zone).date()
     for ahead in range(AHEAD):
-        hours = _hours(laboratory, day + timedelta(days=ahead))
+        hours = hours_on(laboratory, day + timedelta(days=ahead))
         if hours is None:
             continue
         opens_us, closes_us = (_at(day + timedelta(days=ahead), one, zone) for one in hours)
@@ -95,7 +94,8 @@ def _taken_in(laboratory: LaboratorySet, arrives_us: int, zone: tzinfo) -> int |
     return None
 
 
-def _hours(laboratory: LaboratorySet, day: date) -> tuple[str, str] | None:
+def hours_on(laboratory: LaboratorySet, day: date) -> tuple[str, str] | None:
+    """From when to when the laboratory is open on a day, None where it is closed."""
     if day.isoformat() in laboratory.closed:
         return None
     return laboratory.hours.get(DAYS[day.weekday()])
