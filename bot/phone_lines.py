@@ -5,10 +5,10 @@ from __future__ import annotations
 import asyncio
 import logging
 import re
-from collections.abc import AsyncIterator, Callable, Coroutine
-from typing import TYPE_CHECKING, Any, Protocol, cast
+from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine
+from typing import TYPE_CHECKING, Any, Protocol, cast, runtime_checkable
 
-from storage import outbox
+from storage import outbox, reading
 from storage.gammu import GammuDatabase
 from storage.work import Store
 
@@ -194,6 +194,15 @@ def place_of(told: str) -> tuple[str, int]:
     return host.strip("[]"), int(port)
 
 
+@runtime_checkable
+class Tended(Protocol):
+    """Originals that need looking after."""
+
+    def tend(self, named: Callable[[], Awaitable[set[str]]]) -> Coroutine[Any, Any, None]:
+        """See to them, for ever."""
+        ...
+
+
 class Reports:
     """Delivery reports on their way to the store, those that come together in one transaction."""
 
@@ -248,9 +257,12 @@ def jobs_of(
     `stepped` is called when the machine's clock was set back.
     """
     teller = Teller(house.store, house.pump, house.clock, house.trades.of)
-    watching = watch(troubles_of(teller, lines, told_after_s, stepped))
+    watching = watch(troubles_of(teller, lines, house.originals, told_after_s, stepped))
+    beside = [watching]
+    if isinstance(house.originals, Tended):
+        beside.append(house.originals.tend(lambda: named_files(house.store)))
     if not lines:
-        return [watching]
+        return beside
     reports = Reports(house.store, house.clock)
 
     def region() -> str | None:
@@ -261,7 +273,13 @@ def jobs_of(
         await follow(house.store, house.clock, old, new)
 
     hands = Hands(take=house.desk.take, reported=reports, moved=moved, region=region)
-    return [reports.run(), watching, *(line.run(hands) for line in lines)]
+    return [reports.run(), *beside, *(line.run(hands) for line in lines)]
+
+
+async def named_files(store: Store) -> set[str]:
+    """Every file that a message or an entry names."""
+    async with store.database.read() as tx:
+        return await reading.named_files(tx)
 
 
 async def follow(store: Store, clock: Clock, old: str, new: str) -> None:

@@ -121,7 +121,9 @@ class Secrets(Protocol):
 
 
 class Originals(Protocol):
-    """Files as they arrived, under their SHA-256."""
+    """Files as they arrived, under their SHA-256. `trouble` says why none is kept, None while they are."""
+
+    trouble: str | None
 
     async def keep(self, chunks: AsyncIterator[bytes], limit_bytes: int) -> tuple[str, int]:
         """Return (sha256 hex, size) once the bytes are on disk under that name.

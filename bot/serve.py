@@ -18,7 +18,6 @@ import uvicorn
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from starlette.applications import Starlette
 
-from storage import reading
 from storage.database import Tx
 from storage.vitals import vitals
 from storage.work import Store
@@ -36,7 +35,7 @@ from .model.vitals import Vitals
 from .page import StoredRegister
 from .page.base import Makers
 from .page.links import PageLinks, WithLinks
-from .phone_lines import FetchFiles, hooks_of, jobs_of, paces_of, phone_lines
+from .phone_lines import FetchFiles, hooks_of, jobs_of, named_files, paces_of, phone_lines
 from .ports import Channel, Line
 from .printing import Order, facts_of, make
 from .rules.photo import describe
@@ -48,7 +47,7 @@ from .watch.due import VERIFY
 from .web.app import build_app
 from .web.health import build_health
 from .web.parts import ReceiveFile, WebLimits
-from .wiring import House, build, open_store, settle_memory, store_key
+from .wiring import House, build, open_store, originals_of, settle_memory, store_key
 
 log = logging.getLogger("coldjar.serve")
 
@@ -116,7 +115,8 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         phones = {line.name: WithLinks(line, links) for line in lines}
         channels: dict[str, Channel] = {"web": webchat, **phones}
         name = f"serve-{secrets.token(4)}"
-        house = build(store, folder, channels, clock, name, key, paces_of(lines))
+        originals = originals_of(folder, settings)
+        house = build(store, folder, channels, clock, name, key, paces_of(lines), originals)
         house.pump.gather_late_s = GATHER_LATE_S
         house.errands.learn("fetch", FetchFiles(house, lines))
         house.errands.learn(VERIFY, Verifier(folder, clock))
@@ -228,15 +228,24 @@ async def _until_writer(store: Store) -> None:
     if await store.database.claim_writer():
         return
     log.warning("another service writes this store; standing by")
-    while not await store.database.claim_writer():  # noqa: ASYNC110 - another process's lock rings no bell
+    while not await _claimed(store):  # noqa: ASYNC110 - another process's lock rings no bell
         await asyncio.sleep(STANDBY_S)
+
+
+async def _claimed(store: Store) -> bool:
+    """Whether this process writes now; a database server that is away is asked again."""
+    try:
+        return await store.database.claim_writer()
+    except StoreUnavailable as problem:
+        log.warning("standing by: %s", problem)
+        return False
 
 
 async def _sweep(house: House) -> None:
     """Files that no message and no entry names, and that no upload can still be about, are gone."""
-    async with house.store.database.read() as tx:
-        named = await reading.named_files(tx)
-    swept = await house.originals.sweep(named, SWEEP_AGE_S, house.clock.now_us() / 1_000_000)
+    swept = await house.originals.sweep(
+        await named_files(house.store), SWEEP_AGE_S, house.clock.now_us() / 1_000_000
+    )
     if swept:
         log.info("%d files that nothing names were removed", len(swept))
 

@@ -41,6 +41,12 @@ class Settings(BaseSettings):
     busy_s: float = Field(
         5.0, gt=0, le=60, description="how long a locked store is waited for before it is refused"
     )
+    originals_url: str | None = Field(
+        None, description="a bucket for files that machines share, like https://s3.example/bucket"
+    )
+    originals_region: str = Field("us-east-1", description="the bucket's region")
+    originals_key_id: str | None = Field(None, description="the name of the key to the bucket")
+    originals_secret: SecretStr | None = Field(None, description="the key to the bucket itself")
     health_port: int | None = Field(
         None, ge=0, le=65535, description="where /health and /metrics answer, on this machine only"
     )
@@ -91,7 +97,7 @@ def read_settings(store: Path) -> Settings:
 
 def secrets_of(settings: Settings) -> list[str]:
     """What of the settings may never be seen in a log."""
-    held = (settings.telegram_token, settings.telegram_webhook_secret)
+    held = (settings.telegram_token, settings.telegram_webhook_secret, settings.originals_secret)
     return [one.get_secret_value() for one in held if one is not None]
 
 

@@ -22,7 +22,7 @@ from .dialogue.wording import Words
 from .model.errors import SendFailed, StoreUnavailable
 from .model.message import Outgoing
 from .model.times import MINUTE_US
-from .ports import Clock, Line
+from .ports import Clock, Line, Originals
 from .rules.civil_time import local
 
 log = logging.getLogger("coldjar.troubles")
@@ -239,6 +239,10 @@ def _line_down(words: Words, since: str, problem: str) -> str:
     return words.say("line.down", since=since, problem=problem)
 
 
+def _files_refused(words: Words, since: str, problem: str) -> str:
+    return words.say("files.refused", since=since, problem=problem)
+
+
 def _clock_back(words: Words, since: str, minutes: str) -> str:
     return words.say("clock.back", since=since, minutes=minutes)
 
@@ -252,13 +256,18 @@ class Looks(Protocol):
 
 
 def troubles_of(
-    teller: Teller, lines: Sequence[Line], told_after_s: float, stepped: Callable[[], None]
+    teller: Teller,
+    lines: Sequence[Line],
+    originals: Originals,
+    told_after_s: float,
+    stepped: Callable[[], None],
 ) -> list[Looks]:
     """Everything outside that is watched."""
     steps = Steps(teller, stepped)
     of_lines = [Trouble(teller, line.name, _of(line), _line_down, told_after_s) for line in lines]
     clock = Trouble(teller, "clock", steps.wrong, _clock_back, 0)
-    return [StoreTrouble(teller, lines, told_after_s), steps, clock, *of_lines]
+    files = Trouble(teller, "originals", lambda: originals.trouble, _files_refused, told_after_s)
+    return [StoreTrouble(teller, lines, told_after_s), steps, clock, files, *of_lines]
 
 
 def _of(line: Line) -> Callable[[], str | None]:

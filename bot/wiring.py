@@ -191,8 +191,12 @@ def build(
     name: str,
     key: bytes,
     paces: Mapping[str, Pace] | None = None,
+    originals: FolderOriginals | None = None,
 ) -> House:
-    """A house over an open store, whose one-time codes are kept under this key."""
+    """A house over an open store, whose one-time codes are kept under this key.
+
+    Its originals are in the store's folder, unless others are given.
+    """
     trades = Trades(channels)
 
     def gave_up(text: Outgoing, problem: str) -> list[Outgoing]:
@@ -209,7 +213,7 @@ def build(
 
     pump = Pump(store, channels, clock, name, gave_up, paces)
     desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
-    originals = FolderOriginals(folder / "originals")
+    originals = originals or FolderOriginals(folder / "originals")
     errands = Errands(store, pump, clock, name, handlers(store, originals, trades, clock), not_done)
     return House(
         store=store,
@@ -220,6 +224,23 @@ def build(
         errands=errands,
         clock=clock,
         trades=trades,
+    )
+
+
+def originals_of(folder: Path, settings: Settings) -> FolderOriginals:
+    """Where files are kept. Raises AskedWrongly where a bucket is named without its key."""
+    if settings.originals_url is None:
+        return FolderOriginals(folder / "originals")
+    if settings.originals_key_id is None or settings.originals_secret is None:
+        raise AskedWrongly("originals_url needs originals_key_id and originals_secret: set the bucket's key.")
+    from storage.s3 import BucketOriginals  # its library is loaded only where it is used
+
+    return BucketOriginals(
+        folder / "originals",
+        settings.originals_url,
+        settings.originals_region,
+        settings.originals_key_id,
+        settings.originals_secret.get_secret_value(),
     )
 
 

@@ -29,6 +29,7 @@ class FolderOriginals:
     """A folder: ab/abcdef… holds what was kept, aside/ what is still being written."""
 
     def __init__(self, folder: Path) -> None:
+        self.trouble: str | None = None  # a folder's disk is the store's own
         self.folder = folder
         self._naming = Lock()  # so that no file takes its name while an older copy of it is being removed
 

