@@ -96,7 +96,8 @@ class Gulp:
         if not concerns(outcome.drafts):
             return NOTHING_SEEN
         trade = self._trade
-        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us, trade.holding)
+        tables = (trade.holding, trade.plan_table)
+        scene = Scene(self._board, trade.words.say, trade.limits, trade.zone, now_us, *tables)
         return follow(scene, outcome.drafts, outcome.unit or self._board.unit, outcome.samples, outcome.cases)
 
     def _parked(self, message: Incoming) -> _Thought:

@@ -177,7 +177,8 @@ class _Moment:
     async def _with_all_it_needs(self, row: Due) -> Watched:
         trade = self._trade
         for _ in range(LOOKS):
-            scene = Scene(self.board, trade.words.say, trade.limits, trade.zone, self._now_us, trade.holding)
+            tables = (trade.holding, trade.plan_table)
+            scene = Scene(self.board, trade.words.say, trade.limits, trade.zone, self._now_us, *tables)
             try:
                 DUTIES[row.kind](scene, row)
             except Missing as missing:

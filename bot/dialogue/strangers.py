@@ -202,14 +202,15 @@ def _report(turn: Turn) -> str | None:
     reported = turn.board.unit.strangers.at(turn.message.received_us).reported
     if subject in reported or len(reported) >= REPORTS_MOST:
         return None
+    who = turn.board.commitment(turn.message.address)
     if subject == "other":
-        turn.raise_alert("stranger_in_case", "strangers", "digest", (), "")
+        turn.raise_alert("stranger_in_case", "strangers", "digest", (), "", who)
         return subject
     told = {"end": turn.message.account[-4:], "words": turn.text[:60]}
     key = "stranger.in_case" if subject == "jar" else "stranger.claims"
     text = turn.word(key, name=subject, **told)
     leads = who_may(turn.board.unit, Action.HEAR_ALERTS)
-    turn.raise_alert("stranger_in_case", "strangers", "critical", leads, text)
+    turn.raise_alert("stranger_in_case", "strangers", "critical", leads, text, who)
     return subject
 
 

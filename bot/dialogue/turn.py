@@ -263,7 +263,9 @@ class Turn:
             )
             self._says.append(Say(address, person.name, said, alert=alert))
 
-    def raise_alert(self, kind: str, subject: str, level: str, people: tuple[Person, ...], text: str) -> None:
+    def raise_alert(
+        self, kind: str, subject: str, level: str, people: tuple[Person, ...], text: str, cause: str = ""
+    ) -> None:
         """The alert is on the unit's chain and each of these people is told."""
         alert_id = f"A{self.next_id(UNIT_CHAIN).rpartition('#')[2]}"
         told = tuple(person.name for person in people)
@@ -275,6 +277,7 @@ class Turn:
             level=level,
             told=told,
             text=text,
+            cause=cause,
             cases=() if case is None else (case.name,),
             exercise=case is not None and case.exercise,
         )

@@ -27,6 +27,7 @@ from .custody import (
     remind_both,
     remind_of_cold,
 )
+from .ended import PLAN_GAP, has_no_gap
 from .holding import HOLDING, warn_of_holding
 from .kits import KIT_DUE, KIT_RESTOCK, remind_to_look, remind_to_restock
 from .ladder import LADDER, carry_on
@@ -34,9 +35,11 @@ from .people import (
     PERSON_DUE,
     PERSON_OVERDUE,
     SILENT,
+    SILENT_ENDS,
     UNANSWERED,
     ask_back,
     ask_ok,
+    end_silence,
     has_answered,
     raise_overdue,
     raise_silent,
@@ -48,6 +51,7 @@ from .window import ICE, remind_of_ice, weigh_window
 # What ends an alert of a kind before its next rung, where no entry tells of it: a function that closes it.
 OVER: dict[str, Callable[[Scene, Alert], bool]] = {
     SILENT: has_answered,
+    PLAN_GAP: has_no_gap,
 }
 # How what an alert of a kind is about stands when it is told again.
 NOW: dict[str, Callable[[Scene, Alert], str]] = {
@@ -74,6 +78,7 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     PERSON_OVERDUE: raise_overdue,
     SILENT: ask_ok,
     UNANSWERED: raise_silent,
+    SILENT_ENDS: end_silence,
     PENDING: remind_both,
     PENDING_LONG: raise_pending,
     NOT_IN_COLD: remind_of_cold,

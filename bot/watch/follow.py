@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ..model.case import Case
 from ..model.entries import (
+    AddressesEnrolled,
     AlertClosed,
     AlertRaised,
     AlertTaken,
@@ -15,12 +16,15 @@ from ..model.entries import (
     CustodyOffered,
     CustodyReceived,
     CustodyRefused,
+    DifferenceAnswered,
+    DoneSaid,
     Draft,
     KitInspected,
     KitUsed,
     OfferWithdrawn,
     PersonBack,
     PersonOut,
+    Resealed,
     SampleCorrected,
     SampleTold,
 )
@@ -28,6 +32,7 @@ from ..model.people import Unit
 from ..model.sample import Sample
 from .cold import hear_reading
 from .custody import hear_moved, hear_offer, hear_told
+from .ended import hear_done, hear_enrolled, hear_seal
 from .holding import hear_holding
 from .kits import hear_closed, hear_kit
 from .ladder import hear_alert
@@ -71,6 +76,10 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     KitInspected: hear_kit,
     KitUsed: hear_kit,
     CaseClosed: hear_closed,
+    Resealed: hear_seal,
+    DifferenceAnswered: hear_seal,
+    AddressesEnrolled: hear_enrolled,
+    DoneSaid: hear_done,
 }
 
 

@@ -15,6 +15,8 @@ PERSON_DUE = "person_due"
 PERSON_OVERDUE = "person_overdue"
 SILENT = "team_silent"
 UNANSWERED = "team_silent_unanswered"
+SILENT_ENDS = "team_silent_ends"
+LOOK_US = 5 * MINUTE_US  # texts of who is silent ring no bell: they are looked for
 
 
 def hear_out(scene: Scene, draft: Draft) -> None:
@@ -96,6 +98,14 @@ def raise_silent(scene: Scene, due: Due) -> None:
     level = "critical" if now.afloat and night else None
     text = scene.word("watch.silent", person=due.subject, heard=_heard(scene, due.subject), words=_where(now))
     raise_alert(scene, SILENT, due.subject, text, cause=str(heard_us), level=level)
+    scene.file(SILENT_ENDS, due.subject, scene.now_us + LOOK_US)
+
+
+def end_silence(scene: Scene, due: Due) -> None:
+    """The alert is over within minutes of their text, whatever rung its ladder stands on."""
+    alert = scene.open_alert(SILENT, due.subject)
+    if alert is not None and not has_answered(scene, alert):
+        scene.file(SILENT_ENDS, due.subject, scene.now_us + LOOK_US)
 
 
 def has_answered(scene: Scene, alert: Alert) -> bool:

@@ -18,6 +18,7 @@ from ..model.sample import Sample
 from ..rules.escaped import escaped
 from ..rules.holding import HoldingTable
 from ..rules.limits import Limits
+from ..rules.plan import PlanTable
 from .words import clock_text
 
 
@@ -52,12 +53,14 @@ class Scene:
         zone: ZoneInfo,
         now_us: int,
         holding: HoldingTable | None = None,
+        plan: PlanTable | None = None,
     ) -> None:
         self.word = word
         self.limits = limits
         self.zone = zone
         self.now_us = now_us
         self.holding = holding
+        self.plan = plan
         self.result = Watched()
         self._board = board
         self.unit = board.unit
