@@ -66,7 +66,10 @@ class GammuDatabase:
         """What is said of the last texts that were sent; their words are gone from here."""
 
         def look(tables: sqlite3.Connection) -> list[SentPart]:
-            tables.execute(f"UPDATE sentitems SET Text = '', TextDecoded = '' WHERE Text <> '' AND {_LEFT}")  # noqa: S608 - no values
+            # The program does not wait for a lock, it connects anew: so none is taken for nothing.
+            worded = f"Text <> '' AND {_LEFT}"
+            if tables.execute(f"SELECT 1 FROM sentitems WHERE {worded}").fetchone():  # noqa: S608 - no values
+                tables.execute(f"UPDATE sentitems SET Text = '', TextDecoded = '' WHERE {worded}")  # noqa: S608 - as above
             rows = tables.execute(f"SELECT CreatorID, Status FROM sentitems WHERE {_LEFT} ORDER BY ID")  # noqa: S608 - as above
             return [SentPart(*row) for row in rows]
 

@@ -120,5 +120,5 @@ async def trouble_of(modem: Modem, clock: Clock, gone_s: float = GONE_S) -> str 
     if seen_us is None:
         return "gammu-smsd has not begun to work; start it"
     if clock.now_us() - seen_us > gone_s * 1_000_000:
-        return "gammu-smsd has stopped, or its modem is gone; look at its log and start it"
+        return "gammu-smsd has stopped, or its modem is gone; see to the modem and start it"
     return None

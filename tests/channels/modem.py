@@ -49,7 +49,6 @@ class Modem:
         changes = {
             "device = /dev/ttyUSB0\nconnection = at115200": f"port = {folder / 'phone'}\nmodel = dummy\nconnection = none",
             "dbdir = /var/lib/coldjar-gammu": f"dbdir = {folder}",
-            "logfile = syslog": f"logfile = {folder / 'log'}",
             "commtimeout = 2": "commtimeout = 1",
             "receivefrequency = 5": "receivefrequency = 1",
             "statusfrequency = 60": "statusfrequency = 1",
