@@ -24,7 +24,9 @@ from tests.running import until
 
 ROOT = Path(__file__).resolve().parents[2]
 TABLES = Path("/usr/share/doc/gammu-smsd/examples/sqlite.sql")  # the program's own
+# As Coldjar's first look at the tables sets them: readers, the tests' too, lock nobody out.
 HEARD = """
+PRAGMA journal_mode = WAL;
 CREATE TABLE heard (at INTEGER PRIMARY KEY, id, place, number, text, udh, coding);
 CREATE TRIGGER hear AFTER INSERT ON sentitems BEGIN INSERT INTO heard (id, place, number, text, udh, coding)
 VALUES (NEW.ID, NEW.SequencePosition, NEW.DestinationNumber, NEW.TextDecoded, NEW.UDH, NEW.Coding); END;
