@@ -19,14 +19,14 @@ from storage.vitals import given_up_since, vitals
 
 from .channels.sms_gammu import trouble_of
 from .clock import SystemClock, SystemSecrets
-from .model.errors import ColdjarError
+from .model.errors import ColdjarError, StoreUnavailable
 from .model.people import Unit
 from .model.times import DAY_US, MINUTE_US, iso_utc
 from .phone_lines import place_of, sms_line, telegram_line
 from .ports import Clock
 from .rules.roles import Action, who_may
 from .settings import Settings, database_url
-from .wiring import store_key
+from .wiring import originals_of, store_key
 
 REACH_S = 3.0
 LEAST_FREE = (
@@ -129,6 +129,17 @@ def _telegram(store: Path, settings: Settings) -> list[str]:
         return [str(problem)]
 
 
+def _originals(store: Path, settings: Settings) -> list[str]:
+    """Whether the bucket for files that is named is there and takes the key."""
+    try:
+        asyncio.run(originals_of(store, settings).reached())
+    except StoreUnavailable:
+        return [f"The bucket {settings.originals_url} is not reached; see to it, or correct its key."]
+    except ColdjarError as problem:
+        return [str(problem)]
+    return []
+
+
 LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (
     _folder,
     _address,
@@ -136,6 +147,7 @@ LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (
     _gateway,
     _modem,
     _telegram,
+    _originals,
 )
 
 

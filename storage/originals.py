@@ -53,6 +53,9 @@ class FolderOriginals:
         """Return the bytes. Raises KeyError where none stand under that name, StoreUnavailable else."""
         return await _on_disk(self._read, sha256)
 
+    async def reached(self) -> None:
+        """A folder is always there: what its disk refuses is told when it does."""
+
     async def sizes(self) -> dict[str, int]:
         """Every file kept, by hash, in bytes. Raises StoreUnavailable."""
         return await _on_disk(lambda: dict(self._each(lambda file: file.stat().st_size)))

@@ -89,10 +89,17 @@ class BucketOriginals(FolderOriginals):
                     await self.fill(await named())
                     filled = True
                 elif self.trouble is not None:
-                    await self._said(self._reached())
+                    await self.reached()
             except StoreUnavailable as problem:
                 log.warning("%s", problem)
             await asyncio.sleep(TEND_S)
+
+    async def reached(self) -> None:
+        """The bucket is there and takes the key. Raises StoreUnavailable."""
+        try:
+            await self._said(self._answers())
+        except FileNotFoundError as error:
+            raise StoreUnavailable("there is no such bucket") from error
 
     async def _upload(self, sha256: str) -> None:
         await self._said(obstore.put_async(self._bucket, _key(sha256), self._place(sha256)))
@@ -115,10 +122,8 @@ class BucketOriginals(FolderOriginals):
     async def _names(self) -> set[str]:
         return {one["path"].rpartition("/")[2] async for page in obstore.list(self._bucket) for one in page}
 
-    async def _reached(self) -> None:
-        try:
-            await obstore.head_async(self._bucket, "nothing")
-        except FileNotFoundError:
+    async def _answers(self) -> None:
+        async for _ in obstore.list(self._bucket, chunk_size=1):
             return
 
     async def _said(self, call: Awaitable[T]) -> T:

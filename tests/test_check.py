@@ -93,6 +93,17 @@ def test_each_thing_that_is_wrong_is_one_sentence_with_its_way_out(store: Path) 
     ]
 
 
+def test_a_bucket_that_is_not_there_or_lacks_its_key_is_said_so(store: Path) -> None:
+    with socket.socket() as taken:  # bound, not listening: nobody else gets this port
+        taken.bind(("127.0.0.1", 0))
+        place = f"http://127.0.0.1:{taken.getsockname()[1]}/originals"
+        key = {"originals_key_id": "exercise", "originals_secret": "exercise-key"}
+        gone = coldjar("check", "--store", store, **WELL, originals_url=place, **key)
+    keyless = coldjar("check", "--store", store, **WELL, originals_url=place)
+    assert gone.stdout.startswith(f"The bucket {place} is not reached; see to it, or correct its key.")
+    assert keyless.stdout.startswith("originals_url needs originals_key_id and originals_secret: set")
+
+
 def test_a_line_that_no_phone_can_reach_is_told(store: Path) -> None:
     assert coldjar("check", "--store", store).stdout.startswith("No phone can reach the web chat: ")
 

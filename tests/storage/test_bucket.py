@@ -101,6 +101,16 @@ async def test_what_one_machine_keeps_another_has(bucket: Bucket, tmp_path: Path
             await other.read(missing)
 
 
+async def test_a_bucket_that_is_not_there_is_not_reached(bucket: Bucket, tmp_path: Path) -> None:
+    await bucket.of(tmp_path).reached()
+    bucket.url += "-missing"
+    try:
+        with pytest.raises(StoreUnavailable):
+            await bucket.of(tmp_path).reached()
+    finally:
+        bucket.url = bucket.url.removesuffix("-missing")
+
+
 async def test_what_is_too_large_is_in_neither_place(bucket: Bucket, tmp_path: Path) -> None:
     with pytest.raises(FileTooLarge):
         await bucket.of(tmp_path).keep(once(PHOTO), len(PHOTO) - 1)
