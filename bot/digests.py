@@ -59,7 +59,8 @@ class Digests:
         now_us = self._clock.now_us()
         async with self._store.database.read() as tx:
             found = await gather(tx, self._trade_of, self._tables, to, errand.due_us)
-        trade = self._trade_of(await self._unit())
+        unit = await self._unit()
+        trade = self._trade_of(unit).spoken(unit.language_of(to))
         text = found["more"] or trade.words.say("digest.no_more") if more else found["text"]
         if now_us - errand.due_us >= trade.limits.due_late_minutes * MINUTE_US:
             at = local(errand.due_us, trade.zone).strftime("%H:%M")
@@ -90,6 +91,7 @@ async def gather(
     """
     now = await (days.as_of(tx, at_us) if past else days.standing(tx))
     trade = trade_of(now.unit)
+    trade = trade.spoken(now.unit.language_of(to))
     on = local(at_us, trade.zone).date()
     since_us = _since(now.unit, to, at_us, trade.zone)
     words = await days.words_before(tx, at_us)

@@ -55,7 +55,8 @@ class Forecaster:
             if _is_news(life, made):
                 await work.record([_draft(made)])
                 await due.wait(work.tx, [Due(made.made_us, COLD_WINDOW, life.name)])
-            return _answer(made, fan, life, trade, errand)
+            language = work.snapshot.unit.language_of(made.asked_by or "")
+            return _answer(made, fan, life, trade, errand, language)
 
         return finish
 
@@ -137,11 +138,14 @@ def _draft(made: ForecastMade) -> Draft:
     )
 
 
-def _answer(made: ForecastMade, fan: Fan, life: Life, trade: Trade, errand: Errand) -> list[Outgoing]:
+def _answer(
+    made: ForecastMade, fan: Fan, life: Life, trade: Trade, errand: Errand, language: str | None
+) -> list[Outgoing]:
     address = errand.doc.get("address")
     if address is None:
         return []
     channel, _, account = str(address).partition(":")
+    trade = trade.spoken(language)
     text = forecast_text(made, grade(life, trade.limits), trade)
     if fan and errand.doc.get("chart"):
         text = chart_text(made, fan, trade)

@@ -25,4 +25,8 @@ COMMANDS_OF_ALL = {
     form: command for command, words in _COMMANDS.items() for word in words for form in {word, plain(word)}
 }
 YES = ("sí", "si", "oui", "sim", "ja")
+CHANGED = ("cambiados", "nuevos", "changés", "neufs", "trocadas", "novas", "byttet", "nye")  # of gloves
+NOT = ("non", "no", "não", "nao", "ikke")  # before one of them
+WATER = ("water", "agua", "água", "eau", "vann")  # in a kind, it names what was sampled as well
+UNUSED = ("unused", "sin usar", "inutilis", "por usar", "ubrukt")
 NO = ("non", "não", "nao", "nei")

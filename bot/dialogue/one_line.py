@@ -10,11 +10,12 @@ from dataclasses import dataclass, field
 
 from ..model.entries import FactTold
 from ..rules.fields import Field
+from .keywords import NOT
 from .readers.base import Ask, Unread
 from .readers.clock_time import looks_like_time
 from .readers.position import Found, find_position
 from .readers.words import NumberTold, read_number
-from .readings import Source, position_value, read_field
+from .readings import CHANGED_OF_ALL, Source, position_value, read_field
 
 _COMMA = re.compile(r"[,;](?=\s|$)")
 _NUMBER = re.compile(r"(?:\d{1,3}|[A-Za-z]{1,3}-?\d{1,4})\Z")
@@ -28,8 +29,9 @@ _NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, s
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
 _UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "percent"))
-_YES_NO = frozenset(
-    ("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped")
+_YES_NO = (
+    frozenset(("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped"))
+    | CHANGED_OF_ALL
 )
 BREAK = "\x00"  # stands where a part was taken out: words do not run on over it
 
@@ -101,7 +103,7 @@ def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan, said: st
 
 def _answer_length(after: list[str]) -> int:
     """Of "changed", "not changed" and the like, 0 where none follows."""
-    if len(after) > 1 and after[0] == "not":
+    if len(after) > 1 and (after[0] == "not" or (after[0] in NOT and after[1] in CHANGED_OF_ALL)):
         return 2
     return 1 if after and after[0] in _YES_NO else 0
 

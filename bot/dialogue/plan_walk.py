@@ -9,6 +9,7 @@ from ..model.case import Case
 from ..model.entries import FactTold, PlanTold
 from ..rules.fields import Field
 from ..rules.roles import Action, may
+from .keywords import NO
 from .plan_text import say_plan
 from .plan_told import name_suspect, read_suspects, read_tanks
 from .readers.base import Ask, Unread
@@ -17,7 +18,7 @@ from .turn import Turn
 from .walk import ask, listed_choices
 
 NOBODY = frozenset(
-    ("none", "no", "nobody", "no one", "nothing", "no other", "done", "n", "unknown", "not known")
+    ("none", "no", "nobody", "no one", "nothing", "no other", "done", "n", "unknown", "not known", *NO)
 )
 TANKS_ASKED = 6  # suspects whose tanks are asked for one by one; common practice, no source
 

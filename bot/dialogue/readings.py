@@ -13,7 +13,8 @@ from ..model.base import JsonValue
 from ..model.entries import FactTold
 from ..model.message import Incoming
 from ..rules.appearance import code_of
-from ..rules.fields import Field
+from ..rules.fields import Field, plain
+from .keywords import CHANGED, NOT, UNUSED, WATER
 from .readers.amounts import (
     FillTold,
     LengthTold,
@@ -32,6 +33,7 @@ from .readers.position import PositionTold, read_position
 from .readers.words import NumberTold, SealTold, YesNo, read_number, read_seal, read_yes_no
 from .turn import Trade
 
+CHANGED_OF_ALL = frozenset((*CHANGED, *map(plain, CHANGED)))
 Facts: TypeAlias = tuple[FactTold, ...]
 Reading: TypeAlias = Facts | Ask | Unread
 
@@ -60,6 +62,8 @@ def _choice(field: Field, text: str, source: Source) -> Reading:
         as_printed = f"{digit} {choice.label}".lower()
         if words in (str(digit), as_printed) or choice.id == source.message.press:
             return _with_also(field, choice.id, choice.label)
+        if words in (choice.label.lower(), plain(choice.label.lower())):
+            return _with_also(field, choice.id, text)
     for option in field.choices:
         if words == option.id or words in option.words:
             return _with_also(field, option.id, text)
@@ -70,9 +74,9 @@ def _with_also(field: Field, chosen: str, raw: str) -> Facts:
     """`Clean water` and "unused material" name the matrix too; no other words do."""
     facts = _one(field, chosen, raw)
     said = raw.lower()
-    if field.id == "kind" and chosen == "background" and "water" in said:
+    if field.id == "kind" and chosen == "background" and any(word in said for word in WATER):
         facts += (FactTold(field="matrix", value="water", raw=raw),)
-    if field.id == "kind" and chosen == "material_blank" and "unused" in said:
+    if field.id == "kind" and chosen == "material_blank" and any(word in said for word in UNUSED):
         facts += (FactTold(field="matrix", value="unused", raw=raw),)
     return facts
 
@@ -151,6 +155,10 @@ def _yes_no(field: Field, text: str, source: Source) -> Reading:
     words = text.lower().strip(" .!")
     if words in ("changed", "new", "fresh", "done", "wiped"):
         return _one(field, "yes", text)
+    if words in CHANGED_OF_ALL:
+        return _one(field, "yes", text)
+    if words.partition(" ")[0] in NOT and words.partition(" ")[2] in CHANGED_OF_ALL:
+        return _one(field, "no", text)
     if words in ("not changed", "same", "old", "not wiped", "unchanged"):
         return _one(field, "no", text)
     told = read_yes_no(text)

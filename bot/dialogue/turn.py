@@ -26,6 +26,7 @@ from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person, fold_unit
 from ..model.sample import Sample, fold
 from ..rules.roles import Action, may
+from ..rules.worded import DEFAULT, recipe
 from .outcome import Outcome, Say
 from .trade import Trade
 from .wording import Words
@@ -276,7 +277,8 @@ class Turn:
             subject=subject,
             level=level,
             told=told,
-            text=text,
+            text=self.trade.say_again(DEFAULT, text) if text else text,
+            said=recipe(text),
             cause=cause,
             cases=() if case is None else (case.name,),
             exercise=case is not None and case.exercise,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from . import entries as said
-from .base import Frozen
+from .base import Frozen, KeptValue
 from .entries import Draft
 
 
@@ -42,6 +42,7 @@ class Alert(Frozen):
     taken_us: int | None = None
     closed_us: int | None = None
     closed_how: str | None = None
+    said: KeptValue = None  # how `text` was made, so that others are told it in their own language
 
     @property
     def handle(self) -> str:
@@ -77,6 +78,7 @@ def raised(body: said.AlertRaised, received_us: int) -> Alert:
         subject=body.subject,
         level=body.level,
         text=body.text,
+        said=body.said,
         cause=body.cause,
         cases=body.cases,
         numbers=body.numbers,
@@ -113,7 +115,8 @@ def fold_alert(alert: Alert | None, draft: Draft) -> Alert | None:
             change = {"owner": body.owner, "taken_us": now_us, "told_us": now_us}
         case said.AlertWorsened():
             begins = now_us if body.first_us is None else body.first_us
-            change = {"text": body.text, "rank": body.rank, "numbers": body.numbers or alert.numbers}
+            change = {"text": body.text, "said": body.said, "rank": body.rank}
+            change |= {"numbers": body.numbers or alert.numbers}
             change |= {"ladder_us": begins, "rungs": 0, "taken_us": None}
         case said.AlertClosed():
             change = {"closed_us": now_us, "closed_how": body.how}

@@ -110,6 +110,11 @@ class Unit(Frozen):
         people = (self.people[name] for name in sorted(self.people))
         return tuple(person for person in people if person.active and person.has(*roles))
 
+    def language_of(self, name: str) -> str | None:
+        """The language that this person chose, None for none and for nobody's name."""
+        person = self.people.get(name)
+        return None if person is None else person.language
+
     def reachable(self, *roles: str) -> tuple[Person, ...]:
         """`with_role`, of those only who have an address."""
         return tuple(person for person in self.with_role(*roles) if person.addresses)

@@ -79,8 +79,9 @@ def _told(unit: Unit, trade: Trade, sample: Sample, errand: Errand, now_us: int)
     """The jar's author hears of it by the time of the photo, so that neither number is shown."""
     person = unit.people.get(sample.declared_by)
     address = None if person is None else person.address_by(trade.channels)
-    if address is None:
+    if person is None or address is None:
         return []
+    trade = trade.spoken(person.language)
     sent_us = errand.doc["sent_us"]
     at = f"{local(sent_us if isinstance(sent_us, int) else now_us, trade.zone):%H:%M}"
     drill = trade.words.say("exercise") + " " if errand.doc["exercise"] else ""

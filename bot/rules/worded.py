@@ -6,9 +6,10 @@ People are offered only the languages of `OFFERED`, each with a catalogue that l
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 DEFAULT = "en"
-OFFERED = (DEFAULT,)  # ISO 639-1, for a person's `language`
+OFFERED = (DEFAULT, "fr", "nb")  # ISO 639-1, for a person's `language`
 
 
 class Worded(str):
@@ -24,6 +25,27 @@ class Worded(str):
         made = cls(text)
         made.key, made.values, made.language = key, values, language
         return made
+
+
+def recipe(text: str) -> dict[str, object] | None:
+    """How a text of the catalogue was made, as JSON holds it; None for a text that was put together."""
+    if not isinstance(text, Worded):
+        return None
+    return {"key": text.key, "values": {name: _kept(value) for name, value in text.values.items()}}
+
+
+def _kept(value: object) -> object:
+    made = recipe(value) if isinstance(value, Worded) else None
+    return made or (value if isinstance(value, int | float) else str(value))
+
+
+def retold(made: Mapping[str, Any], say: Callable[..., str]) -> str:
+    """The text that this recipe makes, by a catalogue's `say`. Raises KeyError where that lacks its key."""
+    values = {
+        name: retold(value, say) if isinstance(value, dict) else value
+        for name, value in made["values"].items()
+    }
+    return say(made["key"], **values)
 
 
 def said_in(language: str, say: Callable[..., str], text: str) -> str:

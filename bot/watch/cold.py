@@ -25,7 +25,7 @@ from ..rules.cold import (
     water_in,
 )
 from ..rules.numbers import ranges
-from .ladder import close, raise_alert, worsen
+from .ladder import close, raise_alert, words_of, worsen
 from .scene import Scene
 
 READING_DUE = "reading_due"
@@ -162,7 +162,7 @@ def text_now(scene: Scene, alert: Alert) -> str:
     """What an alert of a cooler says when it is told again: the newest reading."""
     cold = look(scene, alert.subject.partition(" ")[2])
     if cold is None:
-        return alert.text
+        return words_of(scene, alert)
     band = cold.bands[-1]
     if band not in (OK, COOLING):
         return _text(scene, cold, band)

@@ -9,6 +9,7 @@ from ..model.entries import AlertClosed, AlertRaised, AlertTold, AlertWorsened, 
 from ..model.message import AlertMark
 from ..model.times import MINUTE_US
 from ..rules.alerts import LEVELS, Step, budget_frees_us, next_step
+from ..rules.worded import recipe, retold
 from .scene import Scene
 
 LADDER = "ladder"
@@ -39,6 +40,7 @@ def raise_alert(
         level=level or LEVELS[kind],
         told=(),
         text=text,
+        said=recipe(text),
         cause=cause,
         cases=tuple(cases),
         numbers=tuple(numbers),
@@ -52,7 +54,7 @@ def raise_alert(
 
 def worsen(scene: Scene, alert: Alert, text: str, rank: int, *, first_us: int | None = None) -> None:
     """The ladder begins anew: at once, or at `first_us`."""
-    scene.write(AlertWorsened(alert=alert.id, text=text, rank=rank, first_us=first_us))
+    scene.write(AlertWorsened(alert=alert.id, text=text, said=recipe(text), rank=rank, first_us=first_us))
     carry_on(scene, scene.result.alerts[alert.id])
 
 
@@ -81,7 +83,12 @@ def carry_on(scene: Scene, alert: Alert, now: str | None = None) -> None:
         if at_us > scene.now_us:
             scene.file(LADDER, alert.id, at_us)
             return
-        alert = _tell(scene, alert, step, now or alert.text)
+        alert = _tell(scene, alert, step, now or words_of(scene, alert))
+
+
+def words_of(scene: Scene, alert: Alert) -> str:
+    """What the alert says, for anybody's language; without a recipe as it stands."""
+    return retold(alert.said, scene.word) if isinstance(alert.said, dict) else alert.text
 
 
 def _budget_us(scene: Scene, alert: Alert, step: Step) -> int:

@@ -24,12 +24,13 @@ from .words import clock_text
 
 @dataclass(frozen=True)
 class Tell:
-    """One text to one person, sent unasked."""
+    """One text to one person, sent unasked; `before` is the word that an exercise begins with."""
 
     person: str
     text: str
     mark: AlertMark | None = None
     asks: str | None = None
+    before: str = ""
 
 
 @dataclass
@@ -196,8 +197,8 @@ class Scene:
         self, names: Iterable[str], text: str, mark: AlertMark | None, *, exercise: bool = False
     ) -> None:
         """Each of these people will be told, an exercise with its word first."""
-        marked = f"{self.word('exercise')} {text}" if exercise else text
-        self.result.tells.extend(Tell(name, marked, mark) for name in dict.fromkeys(names))
+        before = self.word("exercise") if exercise else ""
+        self.result.tells.extend(Tell(name, text, mark, before=before) for name in dict.fromkeys(names))
 
 
 def outgoing(
@@ -211,13 +212,14 @@ def outgoing(
     for tell in tells:
         person = unit.people.get(tell.person)
         address = None if person is None else person.address_by(channels)
-        if address is not None:
+        if person is not None and address is not None:
             channel, _, account = address.partition(":")
+            parts = (again(person.language, part) for part in (tell.before, tell.text) if part)
             yield Outgoing(
                 channel=channel,
                 account=account,
                 person=tell.person,
-                text=escaped(again(person.language if person is not None else None, tell.text)),
+                text=escaped(" ".join(parts)),
                 asks=tell.asks,
                 alert=tell.mark,
                 queued_us=now_us,

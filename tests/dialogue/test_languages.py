@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import tomllib
 from dataclasses import replace
 from itertools import chain
@@ -15,10 +16,12 @@ from babel.messages.pofile import read_po
 from bot.dialogue.commands import COMMANDS
 from bot.dialogue.keywords import COMMANDS_OF_ALL, NO, YES
 from bot.dialogue.readers.words import YesNo, read_yes_no
+from bot.dialogue.readings import Source, read_field
 from bot.dialogue.turn import Trade
 from bot.dialogue.wording import Words
 from bot.model.entries import Draft, PersonSet
 from bot.model.errors import AskedWrongly
+from bot.model.message import Incoming
 from bot.model.people import Unit
 from bot.rules.fields import parse_sample_table, plain
 from bot.rules.gsm import is_gsm
@@ -27,7 +30,7 @@ from bot.rules.sms_words import for_sms
 from bot.rules.worded import OFFERED, Worded
 from bot.setup import read_setup
 from bot.wiring import catalogue, table_text, tables
-from tests.talk import Talk
+from tests.talk import DRILL, SETUP, Talk, talk_to
 
 SPOKEN = {"es", "fr", "pt", "nb"}  # ISO 639-1: Spanish, French, Portuguese, Norwegian
 TOLD = tomllib.loads(table_text("languages.toml"))
@@ -59,8 +62,12 @@ async def test_what_was_said_stands_as_it_was_typed(talk: Talk) -> None:
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("words", [("muestra", "oui", "sí"), ("prøve", "ja", "ja"), ("amostra", "sim", "sim")])
-async def test_a_jar_is_led_by_the_hand_from_words_of_any_language(talk: Talk, words: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(
+    "words", [("muestra", "oui", "sí"), ("prøve", "ja", "ja"), ("amostra", "sim", "sim")]
+)
+async def test_a_jar_is_led_by_the_hand_from_words_of_any_language(
+    talk: Talk, words: tuple[str, ...]
+) -> None:
     assert "charge of safety" in await talk.says("R1", words[0])
     await talk.says("R1", "mate, cleared")
     assert "lid" in await talk.says("R1", words[1])
@@ -95,7 +102,9 @@ def test_a_command_of_another_language_is_one_and_hides_no_command_of_ours() -> 
 
 
 def test_no_word_is_a_call_for_help_or_the_other_answer() -> None:
-    words = chain(COMMANDS_OF_ALL, YES, NO, *(w for parts in TOLD.values() for p in parts.values() for w in p.values()))
+    words = chain(
+        COMMANDS_OF_ALL, YES, NO, *(w for parts in TOLD.values() for p in parts.values() for w in p.values())
+    )
     assert [word for word in words if is_sos(word)] == []
     assert {read_yes_no(word) for word in YES} == {YesNo.YES}
     assert {read_yes_no(word) for word in NO} == {YesNo.NO}
@@ -162,7 +171,9 @@ async def test_one_text_after_a_dead_zone_is_in_its_readers_language(talk: Talk)
     assert (await talk.says("R2", "05 spill sheen 0855 seal 5105", **late)).startswith("[es] Came late")
 
 
-def test_a_text_that_was_put_together_is_told_as_it_stands_rather_than_not_at_all_or_half_in_another() -> None:
+def test_a_text_that_was_put_together_is_told_as_it_stands_rather_than_not_at_all_or_half_in_another() -> (
+    None
+):
     said = ENGLISH.say("stranger")
     assert Marked("nb").said_again(said, "en") == f"[nb] {said}"
     assert Marked("nb").said_again(f"{said} and more", "en") == f"{said} and more"
@@ -174,6 +185,79 @@ def test_what_was_said_inside_a_sentence_is_said_again_too() -> None:
     inner = ENGLISH.say("a_stranger")
     outer = ENGLISH.say("safety.sos.others", person=inner, words="SOS")
     assert Marked("fr").said_again(outer, "en").count("[fr]") == 2
+
+
+def in_their_languages(**spoken: str) -> str:
+    """The setup with these people's languages, an exercise open as well."""
+    setup = SETUP + DRILL
+    for name, language in spoken.items():
+        setup = setup.replace(f'name = "{name}"\n', f'name = "{name}"\nlanguage = "{language}"\n')
+    return setup
+
+
+async def test_an_alert_is_told_and_told_again_in_its_readers_language(
+    migrated_file: Path, tmp_path: Path
+) -> None:
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    setup = in_their_languages(R1="fr", S1="nb")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, setup) as line:
+        await line.says("R1", "CH-900 refused Marbel: non")
+        heard = [one.text for one in line.sent if one.person == "S1"]
+        assert heard == ['ØVELSE R1 ble nektet en prøve av Marbel: "non". Ring dem.']
+        again = [one.text for one in await line.waits("2026-10-12T09:00:00Z") if one.person == "S1"]
+        assert again[0] == 'ØVELSE Igjen: R1 ble nektet en prøve av Marbel: "non". Ring dem.'
+        await line.says("R1", "CH-900 07 spill sheen 0955 cooler M 4.4C")
+        await line.hears("R1", "cooler M 9.1C")
+        warm = [one.text for one in line.sent if one.person == "S1"]
+        assert warm[0].startswith("ØVELSE Kjøleboks M 9.1 C kl. 10:0")
+        alerts = await line.show("alerts")
+        assert [one["text"] for one in alerts if one["kind"] == "refusal"] == [
+            'R1 was refused a sample of Marbel: "non". Call them.'
+        ]
+        assert await line.rebuilds_the_same()
+
+
+async def test_a_digest_and_a_forecast_are_in_the_language_of_who_reads_them(
+    migrated_file: Path, tmp_path: Path
+) -> None:
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, in_their_languages(S1="fr")) as line:
+        assert "Rien ne vous demande." in await line.says("S1", "digest")
+        await line.says("R1", "CH-014 07 spill sheen 0955 cooler M 4.4C")
+        assert (await line.says("S1", "how long M")).startswith("On en sait trop peu de M.")
+
+
+@pytest.mark.parametrize("language", OFFERED)
+async def test_a_choice_is_answered_by_its_words_as_they_are_shown(talk: Talk, language: str) -> None:
+    async with talk.house.store.work() as work:
+        trade = talk.house.trades.of(work.snapshot.unit).spoken(language)
+    heard = Incoming(channel="sms", account="+447700900001", message_id="m", received_us=1, text="")
+    for field in (*trade.table.field, *trade.case_table.field):
+        for id_ in field.asked:
+            shown = trade.words.say(f"choice.{field.id}.{id_}")
+            for typed in (shown, plain(shown)):
+                read = read_field(field, typed, Source(trade, heard))
+                assert isinstance(read, tuple), (field.id, typed)
+                assert (read[0].value, read[0].raw) == (id_, typed)
+
+
+@pytest.mark.parametrize(
+    ("line", "kind", "matrix", "gloves"),
+    [
+        ("07 eau propre 0855 gants changés", "background", "water", "yes"),
+        ("07 rent vann 0855 hansker ikke byttet", "background", "water", "no"),
+        ("07 agua limpia 0855 guantes no cambiados", "background", "water", "no"),
+        ("07 água limpa 0855 luvas trocadas", "background", "water", "yes"),
+    ],
+)
+async def test_clean_water_and_gloves_are_read_in_each_language(
+    talk: Talk, line: str, kind: str, matrix: str, gloves: str
+) -> None:
+    await talk.hears("R1", line)
+    jar = await talk.jar("07")
+    assert (jar["kind"], jar["matrix"]) == (kind, matrix)
+    told = [entry for entry in await talk.show("entries", "CH-014") if entry["kind"] == "SampleTold"]
+    assert {fact["field"]: fact["value"] for fact in told[0]["body"]["facts"]}["gloves"] == gloves
 
 
 @pytest.mark.parametrize("language", OFFERED)
@@ -195,7 +279,10 @@ def every_wording(language: str) -> dict[str, str]:
 def test_setup_takes_no_language_that_is_not_whole_yet() -> None:
     with pytest.raises(AskedWrongly, match="xx is not spoken yet; offered: en"):
         read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "xx"\n')
-    assert read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "en"\n').people[0].language == "en"
+    assert (
+        read_setup('[unit]\nname = "U"\n[[people]]\nname = "R1"\nlanguage = "en"\n').people[0].language
+        == "en"
+    )
 
 
 BEGUN = sorted(part for part in Path("bot/dialogue/catalogues").glob("*/*.po") if part.parent.name != "en")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..base import KeptValue
 from .base import Body
 
 __all__ = [
@@ -22,7 +23,7 @@ class AlertRaised(Body):
     """Something needs a person now. `told` heard at once; with nobody told the ladder begins at `first_us`.
 
     `cause` is what a second alert of the same cause would have in common with this one; `cases` and
-    `numbers` name the jars it is about; `rank` grows as the thing gets worse.
+    `numbers` name the jars it is about; `rank` grows as the thing gets worse. `said` is how `text` was made.
     """
 
     alert: str
@@ -37,6 +38,7 @@ class AlertRaised(Body):
     rank: int = 0
     first_us: int | None = None
     exercise: bool = False
+    said: KeptValue = None
 
 
 class AlertTold(Body):
@@ -63,6 +65,7 @@ class AlertWorsened(Body):
     rank: int
     numbers: tuple[str, ...] = ()
     first_us: int | None = None
+    said: KeptValue = None
 
 
 class AlertClosed(Body):
