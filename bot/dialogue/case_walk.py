@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..model.entries import CaseOpened
 from ..model.times import DAY_US, iso_utc
 from ..rules.fields import Field
+from .keywords import SKIPS
 from .kit_case import kit_news
 from .readers.base import Ask, Unread
 from .readings import Source, read_field
@@ -45,7 +46,7 @@ def answer_case(turn: Turn, text: str) -> None:
     """The answer is kept with the walk; what cannot be used is said and asked again."""
     field = next(f for f in turn.trade.case_table.opening if f"case.{f.id}" == turn.conversation.question)
     lower = text.lower()
-    if lower == "skip":
+    if lower in SKIPS:
         if field.id in ("name", "exercise"):
             _ask(turn, field, turn.word("case.needed") + " ")
             return

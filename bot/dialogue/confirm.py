@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..model.entries import SampleConfirmed
 from ..model.sample import Sample
 from ..model.times import HOUR_US, MINUTE_US
+from .keywords import SKIPS
 from .read_back import label, missing_names, read_back
 from .record import close_query, explain
 from .turn import Turn
@@ -132,7 +133,7 @@ def answer_why(turn: Turn, text: str) -> None:
         return
     sample = turn.sample(conversation.sample)
     letters = sum(1 for letter in text if letter.isalpha())
-    skipped = text.lower() == "skip"
+    skipped = text.lower() in SKIPS
     if letters < 3 and conversation.redo != "why":
         turn.note(redo="why")
         turn.say(turn.word("correct.why.again"), asks="why")

@@ -24,6 +24,7 @@ _COMMANDS = {
 COMMANDS_OF_ALL = {
     form: command for command, words in _COMMANDS.items() for word in words for form in {word, plain(word)}
 }
+SKIPS = frozenset(("skip", *(form for form, command in COMMANDS_OF_ALL.items() if command == "skip")))
 YES = ("sí", "si", "oui", "sim", "ja")
 CHANGED = ("cambiados", "nuevos", "changés", "neufs", "trocadas", "novas", "byttet", "nye")  # of gloves
 NOT = ("non", "no", "não", "nao", "ikke")  # before one of them

@@ -9,6 +9,7 @@ from ..model.base import JsonValue
 from ..model.entries import UNIT_CHAIN, FactTold, KitRestocked, KitUsed
 from ..model.people import Kit
 from ..rules.kit import Short, drafted_use, readiness, stock_of
+from .keywords import NO, SKIPS
 from .kit_alert import watch_kit
 from .kit_line import crew_of, may_count, named_kit, table_of, unknown_words
 from .kit_said import result, wanted_words
@@ -128,7 +129,7 @@ def hear_kit_used(turn: Turn, text: str) -> bool:
     if word in ("ok", "okay", "yes", "y"):
         _use_draft(turn, kit)
         return True
-    if word in ("skip", "no", "n", "stop", "later"):
+    if word in SKIPS or word in ("no", "n", "stop", "later", *NO):
         turn.note(question=None, about=None, answers={})
         turn.say(turn.word("kit.used.left", kit=kit.name))
         return True

@@ -6,6 +6,7 @@ from ..model.entries import UNIT_CHAIN, GlovesTold, KitInspected
 from ..model.people import Kit
 from ..rules.kit import list_of, stock_of
 from ..rules.par import ParItem
+from .keywords import SKIPS
 from .kit_alert import watch_kit
 from .kit_line import (
     ask_size,
@@ -129,7 +130,7 @@ def hear_kit_walk(turn: Turn, text: str) -> bool:
 def _hear_way(turn: Turn, kit: Kit, item: ParItem, word: str) -> bool:
     """Skip, wrong, stop and `?` work at every item."""
     conversation = turn.conversation
-    if word == "skip":
+    if word in SKIPS:
         turn.note(skipped=(*conversation.skipped, item.id))
         _ask_next(turn, kit)
     elif word == "wrong":

@@ -9,6 +9,7 @@ from ..model.case import Case
 from ..model.entries import FactTold, RefusalTold, SampleImpossible, SampleRefused, SuspectMoved
 from ..model.times import HOUR_US, MINUTE_US
 from ..rules.roles import Action, who_may
+from .keywords import SKIPS
 from .plan_text import REFUSAL, lacking, listed
 from .plan_told import known_name, line_named, name_suspect, read_suspects
 from .readers.base import Ask, Unread
@@ -195,7 +196,7 @@ def answer_refusal(turn: Turn, text: str) -> bool:
     if case is None or field not in REFUSAL or place >= len(case.plan.refused) or not text:
         return False
     turn.case = case
-    value = None if text.lower() == "skip" else text
+    value = None if text.lower() in SKIPS else text
     if field == "when" and value is not None:
         read = read_clock(text, Source(turn.trade, turn.message))
         if not isinstance(read, TimeTold):

@@ -9,7 +9,7 @@ from ..model.case import Case
 from ..model.entries import FactTold, PlanTold
 from ..rules.fields import Field
 from ..rules.roles import Action, may
-from .keywords import NO
+from .keywords import NO, SKIPS
 from .plan_text import say_plan
 from .plan_told import name_suspect, read_suspects, read_tanks
 from .readers.base import Ask, Unread
@@ -77,7 +77,7 @@ def answer_plan(turn: Turn, text: str) -> bool:
 
 def _take(turn: Turn, case: Case, field: Field, text: str) -> str:
     """What stands in the way of the answer, in words; empty where it is on record."""
-    if text.lower() == "skip":
+    if text.lower() in SKIPS:
         return _tell(turn, case, _name_of(turn, field), None, text)
     if field.id in ("suspects", "neighbours"):
         return _take_suspects(turn, case, field, text)

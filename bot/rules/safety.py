@@ -21,7 +21,7 @@ _NO = re.compile(
 _SPACES = (
     r"(?:tanks?|voids?|holds?|pump\s?rooms?|bilges?|cofferdams?|manholes?|hatch(?:es)?|confined\s+space|"
     r"engine\s?room|double\s+bottom|chain\s+locker|"
-    r"tanques?|bodegas?|sentinas?|citernes?|cuves?|cales?|por[aã]o|por[oõ]es|lasterom|pumperom|sala\s+de\s+bombas)"
+    r"tanques?|bodegas?|sentinas?|citernes?|cuves?|cales?|por[aã]o|por[oõ]es|lasterom(?:met)?|pumperom(?:met)?|tank(?:en|ene|er)|sala\s+de\s+bombas)"
 )
 _GO_IN = (
     r"(?:going|go|goes|gone|went|climb(?:ing|ed|s)?|get(?:ting)?|crawl(?:ing)?|lean(?:ing|ed)?|step(?:ping|ped)?|"
@@ -31,7 +31,7 @@ _GO_IN = (
 )
 _ENTER = (
     r"\b(?:enter(?:ing|ed|s)?|entry\s+(?:to|into)|entro|entrar|entrando|entrer|entre\s+dans|bajo\s+(?:a|al|por)|"
-    r"bajar|descendre|descends|descer|des[cç]o|g[aå]r\s+(?:inn|ned)|klatrer\s+ned)\b"
+    r"bajar|descendre|descends|descer|des[cç]o|g[aå]r?\s+(?:inn|ned)|klatrer?\s+(?:inn|ned))\b"
 )
 _NEAR = r"[^.;!?\n]{0,40}?"
 _STOP = re.compile(

@@ -227,6 +227,16 @@ async def test_a_digest_and_a_forecast_are_in_the_language_of_who_reads_them(
         assert (await line.says("S1", "how long M")).startswith("On en sait trop peu de M.")
 
 
+@pytest.mark.parametrize("skip", ["saltar", "passer", "pular", "hopp", "SKIP"])
+async def test_skip_in_any_language_leaves_out_what_the_plan_asks(talk: Talk, skip: str) -> None:
+    await talk.says("R1", "plan suspects Tolva")
+    await talk.says("R1", "plan")
+    for _ in range(8):
+        await talk.says("R1", skip)
+    assert "Tolva" in await talk.says("R1", "plan")
+    assert skip.lower() not in (await talk.says("R1", "plan")).lower()
+
+
 @pytest.mark.parametrize("language", OFFERED)
 async def test_a_choice_is_answered_by_its_words_as_they_are_shown(talk: Talk, language: str) -> None:
     async with talk.house.store.work() as work:
