@@ -7,6 +7,7 @@ away is one function in `downloads.py`.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from storage import register
 from storage.database import Tx
@@ -17,7 +18,7 @@ from ..model.entries import UNIT_CHAIN, Body, Draft, EvidenceViewed, FileTaken
 from ..model.people import Person, Unit
 from ..ports import Clock, Download, Sheet, Shut
 from ..rules.roles import Action, may
-from .base import Find, Makers, Reader, TradeOf
+from .base import Find, Made, Makers, Reader, TradeOf
 from .downloads import DOWNLOADS
 from .sheets import SHEETS
 
@@ -40,41 +41,45 @@ class StoredRegister:
 
     async def sheet(self, address: str, name: str, of: str) -> Sheet | Shut:
         """The sheet of this name about this thing, for the person behind the address."""
-        found = SHEETS.get(name)
-        if found is None:
+        if name not in SHEETS:
             return NOT_THERE
-        async with self._store.database.read() as tx:
-            reader = await self._reader(tx, address)
-            if isinstance(reader, Shut):
-                return reader
-            refused = await self._refused(reader, found, of)
-            sheet = refused or await found.make(reader, of)
-        if isinstance(sheet, Sheet) and found.evidence:
-            await self._note(reader, found, of, EvidenceViewed(sheet=name, of=of))
+        made = await self._made(SHEETS[name], address, of)
+        if isinstance(made, Shut):
+            return made
+        reader, sheet = made
+        if isinstance(sheet, Sheet) and SHEETS[name].evidence:
+            await self._note(reader, SHEETS[name], of, EvidenceViewed(sheet=name, of=of))
         return sheet
 
     async def download(self, address: str, name: str, of: str) -> Download | Shut:
         """The file of this name about this thing, for the person behind the address."""
-        found = DOWNLOADS.get(name)
-        if found is None:
+        if name not in DOWNLOADS:
             return NOT_THERE
-        async with self._store.database.read() as tx:
-            reader = await self._reader(tx, address)
-            if isinstance(reader, Shut):
-                return reader
-            refused = await self._refused(reader, found, of)
-            given = refused or await found.make(reader, of)
+        made = await self._made(DOWNLOADS[name], address, of)
+        if isinstance(made, Shut):
+            return made
+        reader, given = made
         if isinstance(given, Shut):
             return given
-        download: Download
         download, sha256 = given
-        await self._note(reader, found, of, FileTaken(file=download.name, of=of, sha256=sha256))
+        await self._note(reader, DOWNLOADS[name], of, FileTaken(file=download.name, of=of, sha256=sha256))
         return download
 
     async def mark(self) -> str:
         """Another text whenever something was written since."""
         async with self._store.database.read() as tx:
             return str(await register.writes(tx))
+
+    async def _made(
+        self, found: Find[Made], address: str, of: str
+    ) -> tuple[Reader, Made | Shut] | Shut:
+        """Who reads, and what was made for them or why nothing is."""
+        async with self._store.database.read() as tx:
+            reader = await self._reader(tx, address)
+            if isinstance(reader, Shut):
+                return reader
+            refused = await self._refused(reader, found, of)
+            return reader, refused or await found.make(reader, of)
 
     async def _reader(self, tx: Tx, address: str) -> Reader | Shut:
         unit = await read_unit(tx)
@@ -84,7 +89,7 @@ class StoredRegister:
         now_us = self._clock.now_us()
         return Reader(tx, unit, person, self._trade_of(unit), now_us, self._originals, self._makers)
 
-    async def _refused(self, reader: Reader, found: Find, of: str) -> Shut | None:
+    async def _refused(self, reader: Reader, found: Find[Any], of: str) -> Shut | None:
         """Why this is not shown to this person, None where it is."""
         if not may(reader.person, found.action):
             return NOT_YOURS
@@ -95,7 +100,7 @@ class StoredRegister:
             return NOT_THERE
         return None if reader.sees(case) else NOT_YOURS
 
-    async def _note(self, reader: Reader, found: Find, of: str, body: Body) -> None:
+    async def _note(self, reader: Reader, found: Find[Any], of: str, body: Body) -> None:
         chain = found.case_of(of) if found.case_of is not None else UNIT_CHAIN
         draft = Draft(
             chain=chain,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Generic, TypeAlias, TypeVar
 
 from storage.database import Tx
 
@@ -16,6 +16,7 @@ from ..model.sample import Sample
 from ..reports.sheets import Terms
 from ..rules.roles import Action, may
 
+Made = TypeVar("Made")
 TradeOf: TypeAlias = Callable[[Unit], Trade]
 
 
@@ -59,13 +60,13 @@ class Reader:
 
 
 @dataclass(frozen=True)
-class Find:
+class Find(Generic[Made]):
     """How something is found: what a role must be allowed, whose case it is of, and how it is made.
 
     `evidence`: that it was seen is on record. `case_of` gives the case's name from what is asked for.
     """
 
-    make: Callable[[Reader, str], Awaitable[Any]]
+    make: Callable[[Reader, str], Awaitable[Made]]
     action: Action
     case_of: Callable[[str], str] | None = None
     evidence: bool = False

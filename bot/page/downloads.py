@@ -37,7 +37,7 @@ async def _paper(reader: Reader, of: str, paper: str) -> Given:
     return _made(f"{of}-{paper}.pdf", "application/pdf", pdf)
 
 
-def _paper_of(paper: str) -> Find:
+def _paper_of(paper: str) -> Find[Given]:
     async def make(reader: Reader, of: str) -> Given:
         return await _paper(reader, of, paper)
 
@@ -99,7 +99,7 @@ def _case_of_photo(of: str) -> str:
     return of.rpartition("/")[0]
 
 
-DOWNLOADS: dict[str, Find] = {
+DOWNLOADS: dict[str, Find[Given]] = {
     "jars.csv": Find(_csv, Action.SEE_DOWNLOADS, str),
     "jars.geojson": Find(_geojson, Action.SEE_DOWNLOADS, str),
     "bundle.zip": Find(_bundle, Action.SEE_DOWNLOADS, str),

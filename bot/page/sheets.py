@@ -32,7 +32,7 @@ CLOSED = 100  # closed cases on the sheet of cases
 NO_JAR = Shut(404, "There is no such jar on record. The register is at /register.")
 
 
-async def _front(reader: Reader, of: str) -> Sheet:
+async def _front(reader: Reader, of: str) -> Sheet | Shut:
     """What needs somebody, problems first; then where everything stands."""
     open_cases = await _cases(reader, "open")
     exercises = {case.name for case in open_cases if case.exercise}
@@ -75,7 +75,7 @@ async def _cooler_lines(reader: Reader) -> list[dict[str, Any]]:
     return [drawn.cooler_line(one, last.get(one.name), reader.terms) for one in coolers]
 
 
-async def _all_cases(reader: Reader, of: str) -> Sheet:
+async def _all_cases(reader: Reader, of: str) -> Sheet | Shut:
     values = {
         "open": await _case_lines(reader, await _cases(reader, "open")),
         "closed": await _case_lines(reader, await _cases(reader, "closed")),
@@ -171,11 +171,11 @@ async def _cooler(reader: Reader, of: str) -> Sheet | Shut:
     return Sheet("cooler.html", f"Cooler {of}", values, live=True)
 
 
-async def _people(reader: Reader, of: str) -> Sheet:
+async def _people(reader: Reader, of: str) -> Sheet | Shut:
     return Sheet("people.html", "People", {"people": people_lines(reader.unit)})
 
 
-async def _kits(reader: Reader, of: str) -> Sheet:
+async def _kits(reader: Reader, of: str) -> Sheet | Shut:
     used = await reading.used_by_kit(reader.tx, {n: kit.numbers for n, kit in reader.unit.kits.items()})
     kits = (reader.unit.kits[name] for name in sorted(reader.unit.kits))
     lines = [kit_line(kit, reader.unit, reader.trade.par, used[kit.name]) for kit in kits]
@@ -186,7 +186,7 @@ def _case_of_jar(of: str) -> str:
     return of.rpartition("#")[0]
 
 
-SHEETS: dict[str, Find] = {
+SHEETS: dict[str, Find[Sheet | Shut]] = {
     "": Find(_front, Action.SEE_OWN_CASES),
     "cases": Find(_all_cases, Action.SEE_OWN_CASES),
     "case": Find(_case, Action.SEE_OWN_CASES, str, evidence=True),
