@@ -27,7 +27,7 @@ from .model.message import Outgoing
 from .model.people import Unit
 from .model.times import DAY_US
 from .ports import Clock
-from .rules.alerts import digest_times
+from .rules.alerts import digest_times, rungs
 from .watch.due import DIGEST, MIDNIGHT, VERIFY, each_day, midnights
 from .watch.duties import DUTIES
 from .watch.ladder import LADDER
@@ -159,6 +159,7 @@ class _Moment:
         self._work = work
         self._trade = trade
         self._now_us = now_us
+        self._steps = rungs(self.board.unit)  # no duty changes the unit
 
     async def do(self, row: Due) -> str:
         """What became of this row: done or parked."""
@@ -179,6 +180,7 @@ class _Moment:
         for _ in range(LOOKS):
             tables = (trade.holding, trade.plan_table)
             scene = Scene(self.board, trade.words.say, trade.limits, trade.zone, self._now_us, *tables)
+            scene.steps = self._steps
             try:
                 DUTIES[row.kind](scene, row)
             except Missing as missing:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
+from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 from ..model.alert import Alert
@@ -48,6 +49,8 @@ QUIET = ("22:00", "06:00")
 LADDER_ROLES = (("supervisor",), ("deputy",), ("duty_office",))
 DIGEST_AT = "18:00"
 
+Rungs: TypeAlias = tuple[tuple[str, ...], ...]
+
 
 @dataclass(frozen=True)
 class Step:
@@ -59,7 +62,7 @@ class Step:
     climbs: bool
 
 
-def rungs(unit: Unit) -> tuple[tuple[str, ...], ...]:
+def rungs(unit: Unit) -> Rungs:
     """Who stands on each rung: the names of the setting one by one, else the roles; nobody out of reach."""
     named = [(name,) for name in unit.watch.ladder if is_reachable(unit, name)]
     if named:
@@ -81,18 +84,18 @@ def may_take(unit: Unit, alert: Alert, name: str) -> bool:
     return name in known or (person is not None and may(person, Action.HEAR_ALERTS))
 
 
-def next_step(alert: Alert, unit: Unit, limits: Limits) -> Step | None:
-    """Who is told next of an open alert, None where nobody ever is.
+def next_step(alert: Alert, unit: Unit, limits: Limits, steps: Rungs | None = None) -> Step | None:
+    """Who is told next of an open alert, None where nobody ever is. `steps`: the unit's rungs, where known.
 
     First rung, after `ladder_minutes` the first again with the second, then the third and so on to the last.
     Taken, it returns to its owner alone an hour after the last text about it.
     """
     if not alert.is_open or alert.level == "digest":
         return None
-    steps = rungs(unit)
     if alert.is_taken and alert.owner is not None:
         hour_later = alert.told_us + round(limits.alert_returns_minutes * MINUTE_US)
         return _in_the_day(Step(hour_later, (alert.owner,), "reminder", False), alert, unit)
+    steps = rungs(unit) if steps is None else steps
     if not steps or alert.rungs >= max(len(steps), 2):
         return None
     at_us = alert.ladder_us if alert.rungs == 0 else alert.told_us + unit.watch.ladder_minutes * MINUTE_US

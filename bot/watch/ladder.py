@@ -76,7 +76,7 @@ def mark_of(alert: Alert, level: str, repeat: int) -> AlertMark:
 def carry_on(scene: Scene, alert: Alert, now: str | None = None) -> None:
     """What is due of the alert is told, and a row waits for what follows; `now` is how it stands by now."""
     while True:
-        step = next_step(alert, scene.unit, scene.limits)
+        step = next_step(alert, scene.unit, scene.limits, scene.steps)
         if step is None:
             return
         at_us = max(step.at_us, _budget_us(scene, alert, step))

@@ -15,6 +15,7 @@ from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
 from ..model.message import AlertMark, Outgoing
 from ..model.people import Unit
 from ..model.sample import Sample
+from ..rules.alerts import Rungs
 from ..rules.escaped import escaped
 from ..rules.holding import HoldingTable
 from ..rules.limits import Limits
@@ -62,6 +63,7 @@ class Scene:
         self.now_us = now_us
         self.holding = holding
         self.plan = plan
+        self.steps: Rungs | None = None  # worked out once by whoever has many scenes of one unit
         self.result = Watched()
         self._board = board
         self.unit = board.unit
