@@ -65,3 +65,13 @@ async def test_silence_ends_within_minutes_of_a_text_whatever_rung_the_ladder_st
     sent = [one.text for one in await night.waits("2026-10-12T12:46:00Z") if one.person == "S1"]
     assert sent == ["R1 wrote again, 13:41."]
     assert await open_ones(night, "team_silent") == 0
+
+
+async def test_an_answer_alone_does_not_end_a_broken_seal(night: Talk) -> None:
+    await jars(night, "02")
+    await night.says("R1", "02 seal cut")
+    await night.says("R1", "offer 02 to C1")
+    await night.says("C1", "02 5199 whole")
+    await night.says("R1", "answer 02 it reads 5102")
+    assert [one["kind"] for one in await night.show("entries", "CH-014")].count("DifferenceAnswered") == 1
+    assert await open_ones(night, "seal_broken") == 1
