@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 DEFAULT = "en"
-OFFERED = (DEFAULT, "fr", "nb")  # ISO 639-1, for a person's `language`
+OFFERED = (DEFAULT, "es", "fr", "nb", "pt")  # ISO 639-1, for a person's `language`
 
 
 class Worded(str):

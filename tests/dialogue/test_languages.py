@@ -227,6 +227,21 @@ async def test_a_digest_and_a_forecast_are_in_the_language_of_who_reads_them(
         assert (await line.says("S1", "how long M")).startswith("On en sait trop peu de M.")
 
 
+async def test_a_hand_over_is_told_to_each_side_in_its_own_language(
+    migrated_file: Path, tmp_path: Path
+) -> None:
+    shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    setup = in_their_languages(R1="es", C1="pt")
+    async with talk_to(f"sqlite:///{tmp_path / 'coldjar.db'}", tmp_path, setup) as line:
+        saved = await line.says("R1", "CH-014 01 derrame irisacion almohadilla 0805 sello 5101")
+        assert saved.startswith("CH-014 01 guardado, sin confirmar: derrame, irisación, almohadilla, 08:05")
+        offered = {one.person: one.text for one in await line.hears("R1", "offer CH-014 01 to C1")}
+        assert offered["C1"].startswith("R1 oferece-lhe CH-014 01. Leia cada selo no frasco")
+        taken = {one.person: one.text for one in await line.hears("C1", "CH-014 01 5101 whole")}
+        assert taken["C1"].startswith("CH-014 01 recebido")
+        assert taken["R1"].startswith("C1 leyó y tomó CH-014 01")
+
+
 @pytest.mark.parametrize("skip", ["saltar", "passer", "pular", "hopp", "SKIP"])
 async def test_skip_in_any_language_leaves_out_what_the_plan_asks(talk: Talk, skip: str) -> None:
     await talk.says("R1", "plan suspects Tolva")

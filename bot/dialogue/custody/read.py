@@ -183,7 +183,7 @@ def receive(turn: Turn, heard: Heard) -> None:
         open_minutes = _gap_text(turn, jars, heard)
         heard.said.append(open_minutes)
         text = turn.word("custody.received_told", **told)
-        tell_one(turn, giver, jars[0].case, f"{text} {open_minutes}".strip())
+        tell_one(turn, giver, jars[0].case, f"{text} {open_minutes}" if open_minutes else text)
         for jar in jars:
             if jar.offer is not None and jar.offer.condition != "whole":
                 tell_of_marks(turn, jar, fresh=True)
