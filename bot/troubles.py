@@ -164,6 +164,7 @@ class StoreTrouble:
             return
         if self._since is None:
             self._since, self._why = now_us, str(problem)
+            log.warning("the store refuses: %s", problem)
         self._since = min(self._since, now_us)
         if not self._told and now_us - self._since >= self._wait_us:
             self._told = await self._past_the_store(str(problem), self._since)
