@@ -14,15 +14,20 @@ LEFT, RIGHT, TOP, BOTTOM = 28, 8, 18, 18
 
 
 def draw_chart(
-    name: str, readings: Sequence[tuple[int, float]], limits: Sequence[float], ends: tuple[str, str]
+    name: str,
+    readings: Sequence[tuple[int, float]],
+    limits: Sequence[float],
+    ends: tuple[str, str],
+    ahead: Sequence[tuple[int, str]] = (),
 ) -> str:
     """The readings (us UTC, Celsius), oldest first and at least one, as an SVG.
 
-    `ends` are the times of the first and the last reading as clocks show them.
+    `ahead` are instants of a forecast, each with its label: upright lines behind the last reading. `ends` are
+    the times at both ends as clocks show them.
     """
     low = min(*limits, *(celsius for _, celsius in readings)) - 1
     high = max(*limits, *(celsius for _, celsius in readings)) + 1
-    since, until = readings[0][0], readings[-1][0]
+    since, until = readings[0][0], max([readings[-1][0], *(us for us, _ in ahead)])
 
     def at(us: int, celsius: float) -> tuple[float, float]:
         share = (us - since) / (until - since) if until > since else 0.5
@@ -38,6 +43,11 @@ def draw_chart(
         _, y = at(since, limit)
         parts.append(f'<path d="M{LEFT} {y}H{WIDE - RIGHT}" stroke="black" stroke-dasharray="4 3"/>')
         parts.append(f'<text x="{LEFT - 4}" y="{y + 3}" text-anchor="end">{limit:g}</text>')
+    for us, label in ahead:
+        x, _ = at(us, low)
+        parts.append(f'<path d="M{x} {TOP}V{HIGH - BOTTOM}" stroke="black" stroke-dasharray="1 3"/>')
+        told = f'text-anchor="end" font-size="7">{escape(label)}</text>'
+        parts.append(f'<text x="{x - 2}" y="{HIGH - BOTTOM - 3}" {told}')
     points = [at(us, celsius) for us, celsius in readings]
     line = " ".join(f"{x},{y}" for x, y in points)
     parts.append(f'<polyline points="{line}" fill="none" stroke="black" stroke-width="0.5"/>')

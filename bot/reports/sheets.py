@@ -217,8 +217,11 @@ def cooler_sheet(
     limits = (terms.limits.cold_freezing_c, terms.limits.cold_limit_c, terms.limits.cold_over_c)
     chart = ""
     if lately:
-        ends = terms.at(lately[0].at_us), terms.at(lately[-1].at_us)
-        chart = draw_chart(f"Cooler {life.name}", [(r.at_us, r.celsius) for r in lately], limits, ends)
+        ahead = _ahead(life)
+        last_us = max([lately[-1].at_us, *(us for us, _ in ahead)])
+        ends = terms.at(lately[0].at_us), terms.at(last_us)
+        read = [(r.at_us, r.celsius) for r in lately]
+        chart = draw_chart(f"Cooler {life.name}", read, limits, ends, ahead)
     inside = (jars[id_] for id_ in dict.fromkeys(life.inside(terms.now_us)) if id_ in jars)
     return {
         "cooler": line,
@@ -234,6 +237,15 @@ def cooler_sheet(
         ],
         "forecast": _forecast(life, terms),
     }
+
+
+def _ahead(life: Life) -> list[tuple[int, str]]:
+    """The instants of the newest forecast, where it still stands."""
+    made = life.forecasts[-1] if life.forecasts else None
+    if made is None or made.off is not None or made.made_us < life.readings[-1].at_us:
+        return []
+    told = ((made.p10_us, "1 in 10"), (made.p50_us, "half"), (made.p90_us, "9 in 10"))
+    return [(us, label) for us, label in told if us is not None]
 
 
 def _forecast(life: Life, terms: Terms) -> dict[str, Any] | None:
