@@ -6,12 +6,13 @@ in seconds 47 16 58.8 and 19 57 3.6.
 
 from __future__ import annotations
 
+import re
 from itertools import product
 
 import lat_lon_parser
 import pytest
 from geographiclib.geodesic import Geodesic
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from mgrs import MGRS
 
@@ -238,6 +239,7 @@ OF_THE_TRADE = [
     "2P", "2S", "5 kg", "3/4", "80%", "-1.5", "1 photo", "SW", "15 kn", "R1", "118 mL", "24F",
 ]  # fmt: skip
 WORDS = st.lists(st.sampled_from(OF_THE_TRADE), max_size=8).map(" ".join)
+LATITUDE = re.compile(r"\d\s+[\d.]+\s+2S")  # two numbers before a tank 2S are a latitude to anybody
 PLACE = st.tuples(st.floats(-90, 90), st.floats(-180, 180))
 
 
@@ -246,6 +248,7 @@ PLACE = st.tuples(st.floats(-90, 90), st.floats(-180, 180))
 def test_a_position_is_found_among_any_words_of_the_trade(
     before: str, after: str, place: tuple[float, float], form: str, marks: str
 ) -> None:
+    assume(not LATITUDE.search(f"{before} {after}"))
     assert find_position(f"{before} {after}") is UNREAD
     text = f"{_half(place[0], 'NS', form, marks, '.')} {_half(place[1], 'EW', form, marks, '.')}"
     found = find_position(f"{before} {text} {after}")
