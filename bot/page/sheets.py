@@ -135,6 +135,7 @@ async def _links(reader: Reader, jars: list[Sample], blind: set[str]) -> list[di
         {**line, "seal_read": None, "readings": []} if id_ in blind else line
         for id_, one in found.items()
         for line in custody_listing([one])
+        if id_ not in blind or "reading" not in line
     ]
 
 

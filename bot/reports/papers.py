@@ -104,7 +104,7 @@ def _sheet(facts: Facts, group: set[str], hidden: set[str]) -> dict[str, Any]:
     links = [
         {**line, "seal_read": None if line["sample"] in hidden else line.get("seal_read")}
         for line in facts.custody
-        if line["sample"] in group and line.get("type") != "collected"
+        if line["sample"] in group and line.get("type") != "collected" and "reading" not in line
     ]
     return {
         "jars": [_item(jar, jar["number"] in hidden) for jar in facts.samples if jar["number"] in group],

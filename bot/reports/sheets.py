@@ -181,18 +181,39 @@ def _custody_line(line: Mapping[str, Any]) -> dict[str, Any]:
             "what": line["why"],
             "explained": f"{told['by']}: {told['words']}" if told else None,
         }
+    if "reading" in line:
+        return _reading_line(line)
     at = line["closed_at"] or line["offered_at"]
     return {
         "gap": False,
         "jar": line["sample"],
         "at": stated(at) if at else "not stated",
-        "from": line["from"],
-        "to": line["to"],
-        "how": line["type"] + (f", {line['place']}" if line.get("place") else ""),
+        "what": _passed(line),
         "seal": line["seal_read"] or "not read",
         "state": line["state"],
         "exception": line["exception"],
     }
+
+
+def _reading_line(line: Mapping[str, Any]) -> dict[str, Any]:
+    """What somebody read off a jar outside a hand-over."""
+    read = line["reading"]
+    return {
+        "gap": False,
+        "jar": line["sample"],
+        "at": stated(read["at"]),
+        "what": f"read by {read['by']}",
+        "seal": read["seal"] or (f"tape {read['tape']}" if read["tape"] else "not read"),
+        "state": read["condition"] or "",
+        "exception": None,
+    }
+
+
+def _passed(line: Mapping[str, Any]) -> str:
+    """From whom to whom and how; a jar that comes from nobody was taken by whom it is with."""
+    whom = f"{line['from']} to {line['to']}" if line["from"] else f"taken by {line['to']}"
+    how = "" if line["type"] == "collected" else line["type"].replace("_", " ")
+    return ", ".join(part for part in (whom, how, line.get("place")) if part)
 
 
 def marks_of(jars: Iterable[Sample]) -> list[Mark]:

@@ -52,6 +52,8 @@ def _custody(lines: Iterable[Mapping[str, Any]], zone: tzinfo) -> Iterable[str]:
         if "gap" in line:
             yield f"Custody gap {gap_text(line, zone)}: {line['why']}, {explained(line, zone)}."
             continue
+        if "reading" in line:  # outside a hand-over: what differs in it is marked at its jar
+            continue
         way = f"Hand-over {line['from']} to {line['to']}"
         if line["exception"]:
             yield f"{way}: {line['exception']}."
