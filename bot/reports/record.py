@@ -16,6 +16,7 @@ from .timeline import Row, Span, draw, spans_of
 
 LONG_US = 36 * HOUR_US  # a longer case is drawn twice: whole, and its first day
 FIRST_US = 24 * HOUR_US
+QUIET_US = 4 * HOUR_US  # so long after the last that happened is drawn whole, however short the case
 FIRST = ("kind", "duplicate_of", "matrix", "time", "position", "place", "method", "seal", "cooler")
 LABELS = {"cooler_celsius": "Cooler reads", "gloves": "Gloves changed", "time": "Taken at"}
 CHOSEN = ("cooler", "gloves", "kind", "matrix", "method", "owner_present", "split_offer", "wiped")
@@ -182,13 +183,24 @@ def timelines(
     if not instants:
         return []
     from_us = min(instants)
-    ends = [span.to_us for row in rows for span in row.spans if span.to_us is not None]
-    last_us = max([*instants, *ends])
-    end_us = min(to_us, last_us + max((last_us - from_us) // 12, HOUR_US // 4))
-    drawn = [("The whole case", draw(rows, from_us, end_us, look.zone))]
+    ends = [span.to_us for row in rows for span in row.spans]
+    goes_on = None in ends
+    last_us = max([*instants, *(end for end in ends if end is not None)])
+    end_us = _drawn_to(from_us, last_us, to_us, goes_on=goes_on)
+    heading = "The whole case"
+    if goes_on and end_us < to_us:
+        heading += f", drawn to {look.at(end_us)}; an arrow: still so when this was made"
+    drawn = [(heading, draw(rows, from_us, end_us, look.zone))]
     if end_us - from_us > LONG_US:
         drawn.insert(0, ("The first 24 hours", draw(rows, from_us, from_us + FIRST_US, look.zone)))
     return drawn
+
+
+def _drawn_to(from_us: int, last_us: int, to_us: int, *, goes_on: bool) -> int:
+    """Where a drawing ends: now while a jar is held, unless that squeezes what happened to a strip."""
+    if goes_on and to_us - last_us <= max(2 * (last_us - from_us), QUIET_US):
+        return to_us
+    return min(to_us, last_us + max((last_us - from_us) // 12, HOUR_US // 4))
 
 
 def marks_of(

@@ -33,3 +33,19 @@ def test_the_page_opens_with_the_network_off_and_shows_struck_values_and_photos(
     asked = phone.script("return performance.getEntriesByType('resource').map((one) => one.name)")
     assert all(url.startswith(("file:", "data:")) for url in asked)
     phone.keep_picture("bundle")
+
+
+def test_on_a_phone_the_page_is_no_wider_than_the_screen_and_each_cell_says_what_it_is(
+    phone: Phone, whole: Path, tmp_path: Path
+) -> None:
+    with zipfile.ZipFile(whole) as bundle:
+        bundle.extractall(tmp_path)
+    phone.driver.get((tmp_path / "CH-014/record.html").as_uri())
+    assert phone.script("return document.documentElement.scrollWidth") <= 360
+    wide = "return [...document.querySelectorAll('td')].filter((one) => one.scrollWidth > one.clientWidth).length"
+    assert phone.script(wide) == 0
+    said = "return getComputedStyle(document.querySelector('[data-head=Exception], [data-head=To]'), '::before').content"
+    assert phone.script(said) == '"To: "'
+    assert phone.find("svg.timeline").size["width"] > 900  # it scrolls in its own frame
+    assert phone.script("const one = document.querySelector('.scroll'); return one.clientWidth < one.scrollWidth")
+    phone.keep_picture("bundle-phone")
