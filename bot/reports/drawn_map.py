@@ -9,15 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 from math import cos, log10, radians
 
 from ..rules.area import Area
 
-SIZE, EDGE, LETTERS = 600, 40, 12
+SIZE, EDGE, LETTERS = 600, 48, 20  # letters of 11 pixels on a phone 360 wide
 METRES_A_DEGREE = 111_320.0  # of latitude, WGS84, to 0.6 %
 LEAST_M = 200.0  # a single jar is shown in a field of this width
 STEPS = (1, 2, 5, 10)
-APART = 14  # labels nearer than this are drawn one below the other
+APART = 22  # labels nearer than this are drawn one below the other
 
 
 @dataclass(frozen=True)
@@ -73,18 +74,31 @@ def _near(lons: list[float]) -> list[float]:
 def _outline(area: Area | None, frame: _Frame) -> Iterable[str]:
     for polygon in area.polygons if area is not None else ():
         for ring in polygon:
-            points = " ".join("{},{}".format(*frame.at(lat, lon)) for lon, lat in ring)
+            places = [frame.at(lat, lon) for lon, lat in ring]
+            if not any(_is_seen(one, other) for one, other in pairwise(places)):
+                continue
+            points = " ".join(f"{x},{y}" for x, y in places)
             yield f'<polyline points="{points}" fill="none" stroke="black" stroke-dasharray="8 5"/>'
+
+
+def _is_seen(one: tuple[float, float], other: tuple[float, float]) -> bool:
+    """Whether the straight line between two points crosses the drawing."""
+    (x, y), (to_x, to_y) = one, other
+    if max(x, to_x) < 0 or min(x, to_x) > SIZE or max(y, to_y) < 0 or min(y, to_y) > SIZE:
+        return False
+    corners = ((0, 0), (0, SIZE), (SIZE, 0), (SIZE, SIZE))
+    sides = [(to_x - x) * (at_y - y) - (to_y - y) * (at_x - x) for at_x, at_y in corners]
+    return min(sides) <= 0 <= max(sides)
 
 
 def _marks(marks: Sequence[Mark], frame: _Frame) -> Iterable[str]:
     taken: list[tuple[float, float]] = []
     for mark in marks:
         x, y = frame.at(mark.lat, mark.lon)
-        yield f'<circle cx="{x}" cy="{y}" r="4" fill="white" stroke="black" stroke-width="2"/>'
+        yield f'<circle cx="{x}" cy="{y}" r="7" fill="white" stroke="black" stroke-width="2"/>'
         left = x > SIZE * 0.8
-        at_x, at_y = (x - 8 if left else x + 8), y + 4
-        while any(abs(at_x - other_x) < 60 and abs(at_y - other_y) < APART for other_x, other_y in taken):
+        at_x, at_y = (x - 12 if left else x + 12), y + 7
+        while any(abs(at_x - other_x) < 100 and abs(at_y - other_y) < APART for other_x, other_y in taken):
             at_y += APART
         taken.append((at_x, at_y))
         anchor = "end" if left else "start"
@@ -94,7 +108,7 @@ def _marks(marks: Sequence[Mark], frame: _Frame) -> Iterable[str]:
 def _north_and_bar(frame: _Frame) -> Iterable[str]:
     x = SIZE - 24
     yield f'<path d="M{x} 44V14l-6 12M{x} 14l6 12" fill="none" stroke="black" stroke-width="2"/>'
-    yield f'<text x="{x}" y="58" text-anchor="middle" font-weight="bold">N</text>'
+    yield f'<text x="{x}" y="64" text-anchor="middle" font-weight="bold">N</text>'
     metres = bar_metres(frame.metres)
     width = round(SIZE * metres / frame.metres, 1)
     y = SIZE - 18
