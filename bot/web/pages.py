@@ -48,8 +48,10 @@ class Pages:
         return response
 
     def sentence(self, request: Request, refusal: Refusal) -> Response:
-        """Return a page that says one sentence."""
-        return self.draw(request, "sentence.html", refusal.status, sentence=refusal.sentence)
+        """Return a page that says one sentence, and leads back to the log or the register."""
+        in_register = self._parts.register is not None and request.url.path.startswith("/register")
+        values = {"sentence": refusal.sentence, "in_register": in_register}
+        return self.draw(request, "sentence.html", refusal.status, **values)
 
     def form_key(self, request: Request) -> str | None:
         """Return the cookie value that this browser's form tokens belong to."""

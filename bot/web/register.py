@@ -24,6 +24,9 @@ from .same_site import STALE_FORM
 from .sign_in import SEE_OTHER, Door, Way
 
 SIGNED_OUT = Refusal(401, "You are not signed in. Text PAGE to the line and open the link that comes.")
+NO_LINK = Refusal(
+    410, "This link has been used or is too old. Text PAGE to the line and open the link that comes."
+)
 LOOK_S = 3.0  # how often an open sheet asks whether something was written
 SESSION_S = 8 * 3600
 ID_BYTES = 16
@@ -151,6 +154,7 @@ def page_way(cookie: str, parts: Parts) -> Way | None:
         session_s=SESSION_S,
         what="in to the register",
         signed_out=SIGNED_OUT,
+        no_link=NO_LINK,
         signed_out_page="register/out.html",
         open_address=parts.open_page_address,
     )

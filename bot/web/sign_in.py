@@ -38,6 +38,7 @@ class Way:
     session_s: int
     what: str
     signed_out: Refusal
+    no_link: Refusal = NO_LINK
     signed_out_page: str = "signed_out.html"
     open_address: str | None = None
 
@@ -89,7 +90,7 @@ class Door:
         link = request.path_params["token"]
         redeemed = await self._way.redeem(link) if TOKEN.fullmatch(link) else None
         if redeemed is None:
-            return self._pages.sentence(request, NO_LINK)
+            return self._pages.sentence(request, self._way.no_link)
         await self._end(request)
         response = RedirectResponse(self._way.leads_to, SEE_OTHER)
         self._pages.set_cookie(response, self._way.cookie, redeemed[1], self._way.session_s)

@@ -47,6 +47,21 @@ def test_every_sheet_fits_and_breaks_no_rule_of_accessibility(size: str, reader:
         assert len(found["passes"]) > 10
 
 
+def test_what_needs_somebody_stands_in_one_line_on_a_desk(reader: Phone, played: Running) -> None:
+    sized(reader, "desk")
+    reader.driver.get(f"{played.url}/register")
+    lines = "return [...document.querySelectorAll('[data-head=Since] div')].map((one) => one.getClientRects()[0].height)"
+    heights = reader.script(lines)
+    assert heights
+    assert max(heights) < 30  # one line of it, at 106 % of 16 px and 1.4
+
+
+def test_a_drawing_of_custody_scrolls_in_its_own_frame_on_a_phone(reader: Phone, played: Running) -> None:
+    sized(reader, "phone")
+    reader.driver.get(f"{played.url}/register/custody?of=CH-014")
+    assert reader.script("const one = document.querySelector('.scroll'); return one.scrollWidth > 2 * one.clientWidth")
+
+
 def test_nothing_is_asked_of_another_host(reader: Phone, played: Running) -> None:
     for path in SHEETS:
         reader.driver.get(f"{played.url}/register{path}")
@@ -72,10 +87,11 @@ def test_the_sheets_are_kept_as_pictures(reader: Phone, played: Running, tmp_pat
     folder = Path(os.environ.get("COLDJAR_SCREENSHOTS") or tmp_path)
     for size in SIZES:
         sized(reader, size)
-        reader.driver.get(f"{played.url}/register")
-        picture = folder / f"register-{size}.png"
-        assert reader.driver.save_screenshot(str(picture))
-        assert picture.stat().st_size > 5_000
+        for name, path in (("register", ""), ("custody", "/custody?of=CH-014"), ("case", "/case?of=CH-014")):
+            reader.driver.get(f"{played.url}/register{path}")
+            picture = folder / f"{name}-{size}.png"
+            assert reader.driver.save_screenshot(str(picture))
+            assert picture.stat().st_size > 5_000
 
 
 def test_a_link_is_opened_by_its_one_button(phone: Phone, played: Running) -> None:

@@ -47,7 +47,10 @@ def test_a_link_opens_the_register_once(played: Running) -> None:
         assert client.get("/register").status_code == 401
         assert press(client, link).headers["location"] == "/register"
         assert client.get("/register").status_code == 200
-        assert press(client, link).status_code == 410
+        used = press(client, link)
+        assert used.status_code == 410
+        assert "Text PAGE to the line" in used.text
+        assert "supervisor" not in used.text
 
 
 def test_looking_at_a_link_does_not_use_it_up(played: Running) -> None:
@@ -120,6 +123,19 @@ def test_a_case_is_drawn_with_north_its_bar_and_its_jars(supervisor: httpx.Clien
     drawing = page.partition("<svg")[2].partition("</svg>")[0]
     assert {">N<", ">03<", ">04<"} <= set(re.findall(r">\w+<", drawing))
     assert re.search(r">\d+ km<", drawing)
+    assert "the dashed line is the operating area" in page
+    assert "<polyline" in drawing
+
+
+def test_custody_says_who_took_a_jar_and_what_was_read_outside_a_hand_over(supervisor: httpx.Client) -> None:
+    page = supervisor.get("/register/custody?of=CH-014")
+    said = words(page)
+    assert "taken by R1" in said
+    assert "None to" not in said
+    assert "read by C1 5105" in said
+    for name in ("exceptions", "custody"):
+        paper = supervisor.get(f"/register/file/{name}.pdf?of=CH-014")
+        assert "CH-014" in PdfReader(io.BytesIO(paper.content)).pages[0].extract_text()
 
 
 def test_a_cooler_shows_its_record_its_bounds_and_its_forecast_apart(supervisor: httpx.Client) -> None:
@@ -159,6 +175,9 @@ def test_what_is_not_there_is_a_sentence(path: str, supervisor: httpx.Client) ->
     answer = supervisor.get(f"/register{path}")
     assert answer.status_code == 404
     assert "The register is at /register." in answer.text
+    assert "<title>Register</title>" in answer.text
+    assert 'href="/register"' in answer.text
+    assert "Open the log" not in answer.text
 
 
 @pytest.fixture
@@ -194,6 +213,7 @@ def test_an_alert_is_taken_with_one_button_and_the_ladder_hears_it(played: Runni
     assert supervisor.post("/register/take", data={"token": token, "word": "mine", "handle": handle}).status_code == 303
     (alert,) = [one for one in listed("alerts", played.store) if one["subject"].upper().endswith(handle)]
     assert alert["owner"] == "S1"
+    assert f"SOLVED {handle}, with how, ends it." in supervisor.get("/register").text
     assert handle not in re.findall(r'name="handle" value="([^"]+)"', supervisor.get("/register").text)
 
 
