@@ -189,7 +189,8 @@ def timelines(
     end_us = _drawn_to(from_us, last_us, to_us, goes_on=goes_on)
     heading = "The whole case"
     if goes_on and end_us < to_us:
-        heading += f", drawn to {look.at(end_us)}; an arrow: still so when this was made"
+        wall = local(end_us, look.zone)
+        heading += f", drawn to {wall.day} {wall:%b %H:%M}; an arrow: still so when this was made"
     drawn = [(heading, draw(rows, from_us, end_us, look.zone))]
     if end_us - from_us > LONG_US:
         drawn.insert(0, ("The first 24 hours", draw(rows, from_us, from_us + FIRST_US, look.zone)))

@@ -167,27 +167,27 @@ def custody_sheet(jars: Iterable[Sample], lines: Iterable[Mapping[str, Any]], te
     """Custody as drawings (heading, SVG) and as lines in their order."""
     lines = list(lines)
     drawn = timelines(jars, lines, Look(terms.zone, terms.limits, {}), terms.now_us)
-    return {"drawn": drawn, "lines": [_custody_line(one) for one in lines]}
+    return {"drawn": drawn, "lines": [_custody_line(one, terms.zone) for one in lines]}
 
 
-def _custody_line(line: Mapping[str, Any]) -> dict[str, Any]:
+def _custody_line(line: Mapping[str, Any], zone: tzinfo) -> dict[str, Any]:
     if "gap" in line:
         from_, to = line["gap"]
         told = line["explained"]
         return {
             "gap": True,
             "jar": line["sample"],
-            "at": f"{stated(from_)} to {stated(to) if to else 'now'}",
+            "at": f"{stated(from_, zone)} to {stated(to, zone) if to else 'now'}",
             "what": line["why"],
             "explained": f"{told['by']}: {told['words']}" if told else None,
         }
     if "reading" in line:
-        return _reading_line(line)
+        return _reading_line(line, zone)
     at = line["closed_at"] or line["offered_at"]
     return {
         "gap": False,
         "jar": line["sample"],
-        "at": stated(at) if at else "not stated",
+        "at": stated(at, zone) if at else "not stated",
         "what": _passed(line),
         "seal": line["seal_read"] or "not read",
         "state": line["state"],
@@ -195,13 +195,13 @@ def _custody_line(line: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _reading_line(line: Mapping[str, Any]) -> dict[str, Any]:
+def _reading_line(line: Mapping[str, Any], zone: tzinfo) -> dict[str, Any]:
     """What somebody read off a jar outside a hand-over."""
     read = line["reading"]
     return {
         "gap": False,
         "jar": line["sample"],
-        "at": stated(read["at"]),
+        "at": stated(read["at"], zone),
         "what": f"read by {read['by']}",
         "seal": read["seal"] or (f"tape {read['tape']}" if read["tape"] else "not read"),
         "state": read["condition"] or "",

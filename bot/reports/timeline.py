@@ -123,7 +123,7 @@ def _row(row: Row, axis: _Axis, y: int) -> Iterable[str]:
     yield f'<text x="4" y="{y + 19}" font-weight="bold" font-size="13">{escape(row.name)}</text>'
     if not row.spans:
         yield f'<text x="{LEFT}" y="{y + 19}" font-style="italic">no custody line on record</text>'
-    for place, span in enumerate(row.spans):
+    for place, span in enumerate(one for one in row.spans if one.from_us < axis.to_us):
         x, end = axis.x(span.from_us), axis.x(axis.to_us if span.to_us is None else span.to_us)
         width = round(max(end - x, 1.5), 1)
         if span.gap:
@@ -138,7 +138,7 @@ def _row(row: Row, axis: _Axis, y: int) -> Iterable[str]:
             if span.to_us is None:
                 yield f'<path d="M{end} {y + 8}l8 6l-8 6z"/>'
         yield _label(span.label, x, width, y, span.gap)
-    for at, sort in row.marks:
+    for at, sort in (mark for mark in row.marks if mark[0] <= axis.to_us):
         yield f'<text x="{axis.x(at)}" y="{y + 29}" text-anchor="middle" font-size="9">{SIGNS[sort]}</text>'
 
 

@@ -132,7 +132,7 @@ def test_custody_says_who_took_a_jar_and_what_was_read_outside_a_hand_over(super
     said = words(page)
     assert "taken by R1" in said
     assert "None to" not in said
-    assert "read by C1 5105" in said
+    assert "12 Oct 2026 10:21 +01:00 read by C1 5105" in said  # the unit's clocks, IANA Europe/Lisbon
     for name in ("exceptions", "custody"):
         paper = supervisor.get(f"/register/file/{name}.pdf?of=CH-014")
         assert "CH-014" in PdfReader(io.BytesIO(paper.content)).pages[0].extract_text()

@@ -45,9 +45,16 @@ def test_a_holding_that_goes_on_is_drawn_up_to_the_instant_it_is_shown(hours: in
 def test_a_drawing_that_ends_before_says_until_when_it_is_drawn_and_that_it_was_still_so() -> None:
     # A twelfth of the two hours, or a quarter of an hour where that is longer, after the last that happened.
     heading, _ = drawn(40 * 24)
-    assert heading == (
-        "The whole case, drawn to 12 Oct 2026 12:15:00 +01:00; an arrow: still so when this was made"
-    )
+    assert heading == "The whole case, drawn to 12 Oct 12:15; an arrow: still so when this was made"
+
+
+def test_what_happened_after_a_drawing_ends_is_not_drawn_at_its_edge() -> None:
+    late = [{**LINES[0], "sample": "04", "closed_at": "2026-10-15T10:00:00+01:00"}]
+    jars = [JAR, JAR.model_copy(update={"id": "b", "number": "04"})]
+    made_us = us_of_iso("2026-10-15T11:00:00+01:00")
+    (first, near), (_, whole) = timelines(jars, [*LINES, *late], Look(LISBON, Limits(), {}), made_us)
+    assert first == "The first 24 hours"
+    assert [len([*ElementTree.fromstring(svg).iter(f"{SVG}rect")]) for svg in (near, whole)] == [2, 3]
 
 
 def box(south: float, north: float, west: float, east: float) -> Area:
