@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .photos import attach, complaint_of, put_on_pile
-from .read_back import hold, label
+from .read_back import hold, label, read_back
 from .turn import Turn
 
 
@@ -14,10 +14,13 @@ def hear_fetched(turn: Turn, sample_id: str | None) -> None:
         return
     sample = turn.sample(sample_id)
     turn.case = turn.case_named(sample.case)
-    raised = attach(turn, sample)
+    raised, complaint = attach(turn, sample), complaint_of(turn)
     if raised:
         hold(turn, turn.sample(sample_id))
-        turn.say(turn.word("query.reply", number=label(turn, sample), queries=" ".join(raised)), asks="query")
+        text = turn.word("query.reply", number=label(turn, sample), queries=" ".join(raised))
+        turn.say(complaint + text, asks="query")
+    elif complaint:
+        read_back(turn, turn.sample(sample_id), complaint)
 
 
 def hear_refused(turn: Turn) -> bool:

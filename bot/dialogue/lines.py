@@ -49,7 +49,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     facts = (*found.facts, *shared_position(turn.message))
     placed = place(turn, case, found.number, facts)
     told = tell(turn, placed.sample, facts) if facts else Told(placed.sample)
-    shown = [] if is_card(typed) else take_files(turn, placed.sample)  # a card's picture shows no jar
+    shown, said = ([], []) if is_card(typed) else take_files(turn, placed.sample)  # a card shows no jar
     if found.left:
         turn.write(case.name, NoteMade(words=typed))
     sample = turn.sample(placed.sample.id)
@@ -60,7 +60,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     if turn.conversation.case != case.name and turn.conversation.question is None:
         turn.note(case=case.name)
     told = replace(told, sample=sample, queries=queries)
-    refused += _warnings(turn, sample, placed, told, facts)
+    refused += said + _warnings(turn, sample, placed, told, facts)
     answer_jar(turn, sample, found, told, placed, refused)
     return True
 
@@ -137,7 +137,7 @@ def answer_jar(
         text = turn.word("query.reply", number=label(turn, sample), queries=queries)
         turn.say(left + text, asks="query", choices=ok_choice(turn))
     elif found.asks:
-        _ask_back(turn, sample, found)
+        _ask_back(turn, sample, found, "".join(f"{sentence} " for sentence in refused))
     else:
         read_back(turn, sample, left)
 
@@ -159,12 +159,13 @@ def _ask_why(turn: Turn, sample: Sample, field: str) -> None:
     ask(turn, "why", text)
 
 
-def _ask_back(turn: Turn, sample: Sample, found: Scan) -> None:
+def _ask_back(turn: Turn, sample: Sample, found: Scan, said_first: str) -> None:
     """What was understood is on record; the rest is asked, and its field is the open question."""
     told = parts(for_eyes(turn, sample), turn.trade, turn.message.received_us)
     saved = turn.word("line.saved", number=label(turn, sample), parts=told)
     found.left.extend(said for _, _, said in found.asks[1:])
-    prefix = _left_words(turn, found) + (f"{saved} " if found.facts else f"{label(turn, sample)}: ")
+    prefix = said_first + _left_words(turn, found)
+    prefix += f"{saved} " if found.facts else f"{label(turn, sample)}: "
     hold(turn, sample)
     turn.note(walk="line", sample=sample.id)
     ask_back(turn, *found.asks[0], prefix)
@@ -198,7 +199,8 @@ def hear_more(turn: Turn, text: str) -> bool:
         turn.say(turn.word("more.which", number=label(turn, sample)))
         return True
     told = tell(turn, sample, facts)
-    shown = take_files(turn, sample)
+    shown, said = take_files(turn, sample)
+    refused += said
     told = replace(told, queries=(*told.queries, *shown))
     if found.ok and not (told.queries or told.unexplained or refused):
         confirm(turn, [turn.sample(sample_id)])

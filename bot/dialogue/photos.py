@@ -29,8 +29,7 @@ def attach(turn: Turn, sample: Sample) -> list[str]:
         if attachment.problem == VOICE:
             continue
         if attachment.problem is not None:
-            raised.append(turn.word(f"photo.{attachment.problem}"))
-            continue
+            continue  # no query: `complaint_of` says it, and the jar is not in doubt for it
         raised.extend(_compare(turn, turn.sample(sample.id), attachment))
         look_for_code(turn, sample, attachment)
     return raised
@@ -50,9 +49,14 @@ def look_for_code(turn: Turn, sample: Sample, photo: Attachment) -> None:
         )
 
 
-def take_files(turn: Turn, sample: Sample) -> list[str]:
-    """The files here are on record with the jar, those still to come are sent for; what is to be said."""
-    return attach(turn, sample) + fetch(turn, sample)
+def take_files(turn: Turn, sample: Sample) -> tuple[list[str], list[str]]:
+    """The files here are on record with the jar, those still to come are sent for.
+
+    (queries that the camera raised, what is to be said of the files themselves).
+    """
+    queries = attach(turn, sample)
+    complaint = complaint_of(turn).strip()
+    return queries, [*([complaint] if complaint else []), *fetch(turn, sample)]
 
 
 def fetch(turn: Turn, sample: Sample | None) -> list[str]:

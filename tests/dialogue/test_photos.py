@@ -90,3 +90,13 @@ async def test_a_strangers_file_is_named_by_its_message_alone(talk: Talk) -> Non
     await talk.says("sms:+447700900099", "look", files=(photo("9"),))
     assert await talk.show("photos") == []
     assert (await talk.verdict()).found == ()
+
+
+async def test_a_file_that_is_no_photo_leaves_the_jar_unconfirmed_and_says_so(talk: Talk) -> None:
+    await talk.says("R1", LINE)
+    answer = await talk.says("R1", "03", files=(photo("e", problem="not_image"),))
+    assert answer.startswith("That file is not a photo. It is kept as it came. 03 saved, not confirmed: spill")
+    assert "on record" not in answer
+    assert not (await talk.jar("03"))["confirmed"]
+    assert (await talk.says("R1", "ok")).startswith("03 on record.")
+    assert (await talk.jar("03"))["confirmed"]
