@@ -8,8 +8,10 @@ from ..model.board import Board
 from ..model.case import Case
 from ..model.entries import NoteMade
 from ..model.message import Incoming
+from ..model.times import MINUTE_US
 from .answers import answer, typed_answer
 from .commands import hear_command
+from .confirm import OFFERED_WITHIN_US
 from .edits import answer_edit, propose_edit
 from .fetched import hear_fetched, hear_refused
 from .floods import is_too_long, say_flood
@@ -37,6 +39,8 @@ _STARTS = "|".join(
     )
 )
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
+
+ANSWERED_WITHIN_US = 10 * MINUTE_US  # what comes this soon after the stop text is taken as its answer
 
 
 def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome:
@@ -195,7 +199,31 @@ def _hear_position(turn: Turn) -> bool:
         return False
     if turn.conversation.question == "position":
         return answer(turn, "")
+    if turn.conversation.sample is None and turn.conversation.question is None and not turn.text:
+        _find_its_jar(turn)
+        return True
     return turn.conversation.sample is not None and hear_more(turn, "")
+
+
+def _find_its_jar(turn: Turn) -> None:
+    """It is the place of the person's one fresh jar without one, told on whichever phone; else only kept."""
+    since_us = turn.message.received_us - OFFERED_WITHIN_US
+    lacking = [
+        sample
+        for sample in turn.find(("open", turn.person.name))
+        if sample.struck is None and "position" not in sample.facts and sample.received_us >= since_us
+    ]
+    if len(lacking) != 1:
+        turn.say(turn.word("position.kept"))
+        return
+    turn.note(sample=lacking[0].id, case=lacking[0].case)
+    hear_more(turn, "")
+
+
+def _was_just_stopped(turn: Turn, case: Case) -> bool:
+    """Their answer to the stop text is no jar that went wrong."""
+    stopped_us = case.stops.get(turn.person.name)
+    return stopped_us is not None and 0 <= turn.message.received_us - stopped_us < ANSWERED_WITHIN_US
 
 
 def _explain(turn: Turn, text: str) -> None:
@@ -206,5 +234,8 @@ def _explain(turn: Turn, text: str) -> None:
         turn.write(turn.case.name, NoteMade(words=text))
     if turn.conversation.question is not None:
         ask_again(turn, turn.word("read.unread", words=text[:40]))
+        return
+    if turn.case is not None and _was_just_stopped(turn, turn.case):
+        turn.say(turn.word("safety.noted"))
         return
     turn.say(turn.word("explain" if turn.open_cases() else "explain.no_case"))

@@ -187,3 +187,26 @@ async def test_a_place_copied_at_its_authors_request_says_from_which_jar(talk: T
     assert "47.2830N 19.9510W" in answer, "expanded in the read-back"
     jar = await talk.jar("04")
     assert (jar["position"]["lat"], jar["copied"]) == (47.283, {"position": "03"})
+
+
+async def test_a_position_shared_on_another_phone_reaches_the_one_jar_that_lacks_a_place(talk: Talk) -> None:
+    await talk.says("R1", "04 spill thick 0857")
+    assert "shared 47.28520 -19.94780" in await talk.says("web:r1", position=(47.2852, -19.9478))
+    assert (await talk.jar("04"))["position"]["lat"] == 47.2852
+
+
+async def test_a_position_that_may_be_of_two_jars_or_of_none_is_kept_with_no_jar_and_that_is_said(
+    talk: Talk,
+) -> None:
+    said = "Your position is kept, with no jar."
+    assert (await talk.says("web:r1", position=(47.2852, -19.9478))).startswith(said)
+    await talk.says("R1", "04 spill thick 0857")
+    await talk.says("R1", "05 spill thick 0858")
+    assert (await talk.says("web:r1", position=(47.2852, -19.9478))).startswith(said)
+    assert [(await talk.jar(number))["position"] for number in ("04", "05")] == [None, None]
+
+
+async def test_a_position_shared_hours_later_is_not_taken_for_an_old_jar_s(talk: Talk) -> None:
+    await talk.says("R1", "04 spill thick 0857")
+    await talk.says("web:r1", position=(47.2852, -19.9478), at="2026-10-12T12:00:00Z")
+    assert (await talk.jar("04"))["position"] is None

@@ -123,3 +123,9 @@ async def test_a_stranger_is_kept_attributed_to_nobody_and_answered_once_a_day(t
     assert await talk.says("sms:+447700900099", "CH-014?") == ""
     assert await talk.show("samples") == []
     assert [(m["state"], m["person"]) for m in await talk.show("messages")] == [("quarantined", None)] * 2
+
+
+async def test_the_answer_to_the_stop_text_is_noted_and_taken_for_no_jar(talk: Talk) -> None:
+    await talk.says("R1", "going down the pump room for it")
+    assert await talk.says("R1", "fine, not going") == "Noted."
+    assert (await talk.says("R1", "the tide turned", at="2026-10-12T09:00:00Z")).startswith("Kept as a note")
