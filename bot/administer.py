@@ -19,6 +19,7 @@ from .model.people import Person, Unit
 from .model.times import HOUR_US
 from .ports import Clock, Secrets
 from .rules.limits import limits_in_force
+from .rules.roles import may
 from .sign_in import PERSONAL_LIFE_US, new_code
 
 
@@ -77,6 +78,19 @@ async def give_order(
     return here
 
 
+def _why_not(unit: Unit, person: Person, words: str) -> str:
+    """Why these words of theirs are no order, and who may give it or how orders begin."""
+    verb = next(iter(words.lower().split()), "")
+    order = ORDERS.get(verb)
+    if order is None:
+        return f"There is no order {verb!r}; orders begin: {', '.join(ORDERS)}."
+    others = [name for name, one in sorted(unit.people.items()) if may(one, order.action)]
+    if person.name not in others:
+        who = f"these may: {', '.join(others)}" if others else "nobody here may; give somebody the role first"
+        return f"{verb} is no order that {person.name} may give; {who}."
+    return f"What stands behind {verb} is not read; write it as README.md shows under Commands."
+
+
 async def _ordered(work: Work, board: Board, trade: Trade, message: Incoming, person: Person) -> Outcome:
     for _ in range(LOOKS):
         turn = Turn(message, None, board, trade, person)
@@ -86,7 +100,6 @@ async def _ordered(work: Work, board: Board, trade: Trade, message: Incoming, pe
             await work.supply(board, missing.keys)
             continue
         if not heard:
-            orders = ", ".join(ORDERS)
-            raise AskedWrongly(f"That is no order that {person.name} may give; orders begin: {orders}.")
+            raise AskedWrongly(_why_not(board.unit, person, words=message.text))
         return turn.outcome()
     raise AskedWrongly("That order never had what it needed; give it in parts.")

@@ -233,11 +233,21 @@ def _close(turn: Turn, words: list[str]) -> bool:
         known = turn.closed_case(words[0]) if words else None
         if known is not None:
             turn.say(turn.word("case.closed_already", name=known))
-        return known is not None
+        return known is not None or _say_no_case(turn, words)
     turn.case = case
     turn.write(case.name, CaseClosed(why=" ".join(words[1:]) or "closed"))
     turn.say(turn.word("case.now_closed", name=case.name))
     turn.note(case=None, sample=None, question=None, walk=None, waiting=())
+    return True
+
+
+def _say_no_case(turn: Turn, words: list[str]) -> bool:
+    """True where the words name a case: its name has a figure in it, and "close the lid" none."""
+    if not words or not any(letter.isdigit() for letter in words[0]):
+        return False
+    names = ", ".join(case.name for case in turn.open_cases())
+    key = "case.unknown" if names else "case.unknown.none_open"
+    turn.say(turn.word(key, name=words[0][:24], names=names))
     return True
 
 
@@ -248,7 +258,7 @@ def _reopen(turn: Turn, words: list[str]) -> bool:
         named = [one.name for one in turn.open_cases() if words and one.name.upper() == words[0].upper()]
         for known in named:
             turn.say(turn.word("case.open_already", name=known))
-        return bool(named)
+        return bool(named) or _say_no_case(turn, words)
     turn.reopen(name)
     turn.write(name, CaseReopened(why=" ".join(words[1:]) or "reopened"))
     turn.case = turn.case_named(name)

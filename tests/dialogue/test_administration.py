@@ -56,6 +56,8 @@ async def test_kits_and_coolers_come_and_go_by_text_and_what_they_hold_stays(tal
         ("add case ch-014", "ch-014 "),
         ("retire kit Z", "There is no Z. There are: A."),
         ("retire person R9", "There is no R9 here."),
+        ("close CH-999", "There is no case CH-999. Open: CH-014."),
+        ("reopen CH-999", "There is no case CH-999. Open: CH-014."),
         ("address R1 sms:12", "12 is no number that can be called."),
         ("address R1 sms:07700 900002", "Not"),
         ("address R2 sms:+447700900001", "That address is R1's."),
@@ -113,7 +115,7 @@ async def test_an_order_at_the_shell_is_the_same_order_and_tells_others_by_their
     assert say == ["CH-014 is closed. Nothing of it is lost. To go on: REOPEN CH-014."]
     (closed,) = [entry for entry in await talk.show("entries", "CH-014") if entry["kind"] == "CaseClosed"]
     assert (closed["author"], closed["channel"], closed["message"]) == ("S1", "shell", None)
-    with pytest.raises(AskedWrongly, match="no order that R1 may give"):
+    with pytest.raises(AskedWrongly, match="no order that R1 may give; these may: S1"):
         await give_order(house.store, Trades().of, "R1", "reopen CH-014", house.clock)
     with pytest.raises(AskedWrongly, match="There is no R77"):
         await give_order(house.store, Trades().of, "R77", "reopen CH-014", house.clock)
