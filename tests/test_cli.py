@@ -330,6 +330,11 @@ def test_an_unknown_list_or_case_is_answered_with_those_that_there_are(played: P
     refused(coldjar("show", "samples", "--store", played, "--case", "CH-099"), "CH-014")
 
 
+@pytest.mark.parametrize(("to", "said"), [("Q", "There is no Q here"), ("R1", "these do: S1.")])
+def test_a_digest_of_nobody_or_of_who_gets_none_is_refused(store: Path, to: str, said: str) -> None:
+    refused(coldjar("digest", "--to", to, "--store", store), said)
+
+
 def test_a_wrong_setting_is_said_in_one_sentence(played: Path) -> None:
     refused(coldjar("show", "people", "--store", played, port="harbour"), "port")
     refused(coldjar("show", "people", "--store", played, log_level="LOUD"), "log_level")

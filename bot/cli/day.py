@@ -12,12 +12,14 @@ import typer
 
 from storage.views import read_unit
 
+from ..administer import known_person
 from ..clock import SystemClock, SystemSecrets
 from ..digests import gather, instant_of_day
 from ..model.errors import AskedWrongly
 from ..model.people import Unit
 from ..papers import render
 from ..reports.digest_paper import digest_paper
+from ..rules.roles import Action, may
 from ..wiring import Trades, digest_tables, open_store
 from .base import JsonOption, StoreOption, app, settings_of
 
@@ -39,7 +41,7 @@ def digest_command(
         try:
             async with opened.database.read() as tx:
                 unit = await read_unit(tx)
-                name = to or _first(unit)
+                name = _first(unit) if to is None else _supervisor(unit, to)
                 if on is None:
                     at_us, past = clock.now_us(), False
                 else:
@@ -65,6 +67,14 @@ def _first(unit: Unit) -> str:
     if not people:
         raise AskedWrongly("Nobody here is a supervisor; name somebody with --to.")
     return people[0].name
+
+
+def _supervisor(unit: Unit, name: str) -> str:
+    """This person, who gets digests. Raises AskedWrongly."""
+    if not may(known_person(unit, name), Action.HEAR_ALERTS):
+        names = ", ".join(sorted(one.name for one in unit.people.values() if may(one, Action.HEAR_ALERTS)))
+        raise AskedWrongly(f"{name} gets no digest; these do: {names or 'nobody yet'}.")
+    return name
 
 
 def _day(text: str) -> str:

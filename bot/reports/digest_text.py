@@ -105,7 +105,7 @@ def _first(says: _Says) -> str:
     day, word = says.day, says.word
     head = word("digest.head", unit=day["unit"], date=says.date(day["date"]))
     if not day["needs_you"]:
-        return f"{head} {word('digest.nothing')}"
+        return f"{head} {word('digest.at_risk_only' if day['at_risk'] else 'digest.nothing')}"
     needs = [_what(says, one) for one in day["needs_you"]]
     return f"{head} {word('digest.needs', needs='; '.join(needs))}"
 

@@ -183,3 +183,11 @@ async def test_an_excursion_of_the_day_stands_with_its_bounds_and_its_jars(night
     assert "cooler M out of range at least 30 min, at most 2 h 05, peak 8.4 C, jars 01-09" in day["text"]
     (need,) = day["needs_you"]
     assert (need["what"], need["by_when"]) == ("cooler_warm", "2026-10-12T10:35:00Z")
+
+
+async def test_the_first_line_does_not_say_that_nothing_needs_them_above_a_jar_at_risk(night: Talk) -> None:
+    await night.says("R2", "06 spill sheen 0900 seal 5106", at="2026-10-12T08:02:00Z")
+    await night.says("R2", "offer 06 to C1", at="2026-10-12T08:04:00Z")
+    day = await day_of(night, "2026-10-12T08:10:00Z")
+    assert (day["needs_you"], [one["what"] for one in day["at_risk"]]) == ([], ["custody_pending", "not_in_cold"])
+    assert day["text"].splitlines()[0].endswith("No alert is yours; some jars are at risk.")
