@@ -22,11 +22,18 @@ CHANNELS = ("sms", "web", "telegram")
 
 def read_script(text: str) -> list[Line]:
     """The lines of a script. Raises AskedWrongly where one cannot be read or time runs backwards."""
-    lines = [read_line(line, number) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    for number, (before, after) in enumerate(pairwise(lines), 2):
+    told = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    lines = [(number, read_line(line, number)) for number, line in told]
+    for number, one in lines:
+        if one.channel is not None and one.channel not in CHANNELS:
+            known = ", ".join(CHANNELS)
+            raise AskedWrongly(
+                f"Line {number} of the script comes by {one.channel[:40]}; write one of {known}."
+            )
+    for (_, before), (number, after) in pairwise(lines):
         if after.at_us < before.at_us:
             raise AskedWrongly(f"Line {number} of the script lies before the line above it; sort them by at.")
-    return lines
+    return [line for _, line in lines]
 
 
 def channels_for(

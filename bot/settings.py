@@ -18,6 +18,7 @@ from pydantic_settings import (
 )
 
 from .model.errors import AskedWrongly
+from .model.plainly import plainly
 
 FILE = "settings.toml"
 
@@ -92,7 +93,7 @@ def read_settings(store: Path) -> Settings:
         raise AskedWrongly(f"{store / FILE} is not TOML: {problem}.") from problem
     except ValidationError as problem:
         first = problem.errors()[0]
-        raise AskedWrongly(f"The setting {first['loc'][0]}: {first['msg']}; correct it.") from problem
+        raise AskedWrongly(f"The setting {first['loc'][0]}: {plainly(first)}.") from problem
 
 
 def secrets_of(settings: Settings) -> list[str]:

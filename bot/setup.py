@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, JsonValue, StringConstraints, ValidationError, field_validator, model_validator
@@ -28,6 +28,7 @@ from .model.entries import (
 )
 from .model.errors import AskedWrongly
 from .model.people import Unit
+from .model.plainly import plainly
 from .rules.area import Area
 from .rules.kit import stock_of
 from .rules.limits import limits_in_force
@@ -37,6 +38,8 @@ from .rules.roles import ROLES
 from .rules.worded import OFFERED
 
 ClockTime: TypeAlias = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
+
+INSTANT = "2026-10-12T09:00:00+01:00"
 
 
 class _Unit(Frozen):
@@ -111,6 +114,10 @@ class _Kit(Frozen):
     @classmethod
     def _order(cls, numbers: tuple[int, int] | None) -> tuple[int, int] | None:
         if numbers is not None and not 0 < numbers[0] <= numbers[1] < 1000:
+            if 0 < numbers[1] < numbers[0] < 1000:
+                raise ValueError(
+                    f"first and last are the wrong way round; write [{numbers[1]}, {numbers[0]}]"
+                )
             raise ValueError("numbers are [first, last], from 1 to 999")
         return numbers
 
@@ -130,8 +137,12 @@ class _Case(Frozen):
     @field_validator("opened")
     @classmethod
     def _offset(cls, opened: str) -> str:
-        if datetime.fromisoformat(opened).tzinfo is None:
-            raise ValueError("opened needs its offset, like 2026-10-12T09:00:00+01:00")
+        try:
+            instant = datetime.fromisoformat(opened)
+        except ValueError as problem:
+            raise ValueError(f"{opened[:40]!r} is no instant; write it like {INSTANT}") from problem
+        if instant.tzinfo is None:
+            raise ValueError(f"opened needs its offset, like {INSTANT}")
         return opened
 
     @field_validator("name")
@@ -207,10 +218,23 @@ def read_setup(text: str) -> SetupFile:
         raise AskedWrongly(f"The setup file is not TOML: {problem}.") from problem
     except ValidationError as problem:
         first = problem.errors()[0]
-        place = ".".join(str(part) for part in first["loc"]) or "the file"
-        raise AskedWrongly(
-            f"In the setup file, {place}: {first['msg'].removeprefix('Value error, ')}."
-        ) from problem
+        place = _place(tomllib.loads(text), first["loc"]) or "the file"
+        raise AskedWrongly(f"In the setup file, {place}: {plainly(first)}.") from problem
+
+
+_ONE_OF = {"people": "person", "kits": "kit", "coolers": "cooler", "cases": "case"}
+
+
+def _place(told: dict[str, Any], loc: tuple[int | str, ...]) -> str:
+    """Where it stands as its writer would say it: "kit A, numbers", a table without a name by its place."""
+    if len(loc) < 2 or loc[0] not in _ONE_OF or not isinstance(loc[1], int):
+        return ".".join(map(str, loc))
+    table, at = told[str(loc[0])], loc[1]
+    one = table[at] if isinstance(table, list) else None
+    name = one.get("name") if isinstance(one, dict) else None
+    known = f"{_ONE_OF[str(loc[0])]} {name}" if name else f"[[{loc[0]}]] number {at + 1}"
+    fields = [str(part) for part in loc[2:] if isinstance(part, str)]
+    return ", ".join((known, *fields))
 
 
 def _with_whole_numbers(file: SetupFile) -> SetupFile:

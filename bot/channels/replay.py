@@ -11,7 +11,10 @@ from pydantic import Field, ValidationError, field_validator
 from ..model.base import Frozen
 from ..model.errors import AskedWrongly
 from ..model.message import Outgoing
+from ..model.plainly import plainly
 from ..model.times import iso_utc, us_of_iso
+
+INSTANT = "2026-10-12T09:17:00Z"
 
 
 class Line(Frozen):
@@ -33,7 +36,11 @@ class Line(Frozen):
     @classmethod
     def _instant(cls, text: str | None) -> str | None:
         if text is not None:
-            us_of_iso(text)
+            try:
+                us_of_iso(text)
+            except ValueError as problem:
+                why = f"{text[:40]!r} is no instant with its offset; write it like {INSTANT}"
+                raise ValueError(why) from problem
         return text
 
     @field_validator("position")
@@ -56,8 +63,8 @@ def read_line(text: str, number: int) -> Line:
     except ValidationError as problem:
         first = problem.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
-        why = first["msg"].removeprefix("Value error, ")
-        raise AskedWrongly(f"Line {number} of the script: {place or 'JSON'}: {why}.") from problem
+        why = f"{place}: {plainly(first)}" if place else "it is no JSON object; write one in { }"
+        raise AskedWrongly(f"Line {number} of the script: {why}.") from problem
     if line.channel is None and (line.text or line.photo or line.press or line.position):
         raise AskedWrongly(
             f"Line {number} of the script says something but no channel; add channel and from."

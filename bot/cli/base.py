@@ -26,6 +26,11 @@ def settings_of(store: Path) -> Settings:
     return settings
 
 
+def findings_said(count: int) -> str:
+    """How many findings, as the last line of a command."""
+    return "1 finding." if count == 1 else f"{count} findings."
+
+
 def text_of(file: Path) -> str:
     """What the file holds. Raises AskedWrongly where it cannot be read."""
     try:

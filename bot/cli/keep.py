@@ -10,7 +10,7 @@ import typer
 from ..check import check
 from ..clock import SystemClock
 from ..keeping import Kept, backup, restore, upgrade
-from .base import StoreOption, app, settings_of
+from .base import StoreOption, app, findings_said, settings_of
 
 BackupFolder = Annotated[Path, typer.Argument(help="The folder of backups, best on another disk.")]
 
@@ -51,7 +51,7 @@ def _tell_kept(what: str, kept: Kept) -> int:
     typer.echo(f"{what} {kept.folder}: {kept.entries} entries, {copied}.")
     for sentence in kept.found:
         typer.echo(sentence)
-    typer.echo(f"{len(kept.found)} findings." if kept.found else "Verified: nothing was altered.")
+    typer.echo(findings_said(len(kept.found)) if kept.found else "Verified: nothing was altered.")
     return 1 if kept.found else 0
 
 
@@ -61,5 +61,5 @@ def check_command(store: StoreOption) -> None:
     found = check(store, settings_of(store), SystemClock())
     for sentence in found:
         typer.echo(sentence)
-    typer.echo(f"{len(found)} findings." if found else "Nothing is wrong.")
+    typer.echo(findings_said(len(found)) if found else "Nothing is wrong.")
     raise typer.Exit(1 if found else 0)

@@ -22,7 +22,7 @@ from ..settings import database_url
 from ..show import LISTS, show
 from ..watch.altered import altered
 from ..wiring import open_store
-from .base import CaseOption, JsonOption, StoreOption, app, settings_of
+from .base import CaseOption, JsonOption, StoreOption, app, findings_said, settings_of
 
 
 @app.command(name="show")
@@ -92,7 +92,7 @@ def verify(
             typer.echo(f"{verdict.entries} entries in {verdict.chains} chains, {verdict.messages} messages.")
             for sentence in found:
                 typer.echo(sentence)
-            typer.echo("Nothing was altered." if not found else f"{len(found)} findings.")
+            typer.echo("Nothing was altered." if not found else findings_said(len(found)))
         return 1 if found else 0
 
     raise typer.Exit(asyncio.run(work()))
