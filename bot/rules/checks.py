@@ -1,7 +1,7 @@
 """What was told against which rule. A finding states the difference and never a right value.
 
-Limits are the unit's settings (`limits.py`); the rules themselves: field guide of the trade,
-common practice, no source, except where a function names one.
+Limits are the unit's settings (`limits.py`); the rules themselves: common practice, no source,
+except where a function names one.
 """
 
 from __future__ import annotations
