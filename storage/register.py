@@ -66,12 +66,6 @@ async def last_readings(tx: Tx, coolers: Iterable[str]) -> dict[str, dict[str, A
     return {name: json.loads(rows[0][0]) for name, rows in found.items() if rows}
 
 
-async def readings(tx: Tx, cooler: str) -> list[dict[str, Any]]:
-    """The last readings of a cooler, oldest first, up to MOST."""
-    sql = f"SELECT doc FROM readings WHERE cooler = $1 AND {READ} ORDER BY at_us DESC, id DESC LIMIT $2"  # noqa: S608 - no values
-    return [json.loads(doc) for (doc,) in reversed(await tx.rows(sql, key_of(cooler), MOST))]
-
-
 async def photos_of(tx: Tx, jar: str) -> list[tuple[str, str]]:
     """(SHA-256, media type) of each file that shows this jar."""
     rows = await tx.rows("SELECT sha256, doc FROM photos WHERE sample_id = $1 ORDER BY received_us, id", jar)

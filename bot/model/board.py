@@ -207,12 +207,6 @@ class Board:
             raise Missing(("closed_case", name))
         return self.closed[name]
 
-    def waiting_messages(self, address: str) -> list[tuple[Incoming, str]]:
-        """What an address sent while it was nobody's, with each SHA-256, oldest first. Raises Missing."""
-        if address not in self.quarantined:
-            raise Missing(("quarantined", address))
-        return self.quarantined[address]
-
     def find(self, key: Key) -> list[Sample]:
         """The samples under a key, oldest first. Raises Missing where it was not read yet."""
         if key not in self._loaded:

@@ -23,7 +23,6 @@ from .listing import flags, status
 from .record import Look, label, stated, timelines, value_text
 
 LEVELS = ("critical", "push", "digest")
-OWN_NAMES = {"kind", "matrix", "time", "seal"}  # of a jar's line; the rest stands on the jar's own sheet
 UNSHOWN = "for you to read off the jar"
 SEALS = ("Seal", "Seal reason")
 CALM = ("ok", "cooling")

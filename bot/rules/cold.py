@@ -16,7 +16,6 @@ from ..model.times import HOUR_US, MINUTE_US
 from .limits import Limits
 
 FREEZING, OK, AT_RISK, OVER, COOLING = "freezing", "ok", "at_risk", "over", "cooling"
-WORSE = (OK, COOLING, AT_RISK, FREEZING, OVER)  # from good to bad
 # Matrices whose jar holds no water that ice could break: the rest counts as holding it, and so does what
 # nobody stated. Common practice, no source.
 DRY = frozenset(("swab", "unused", "feather", "soil", "vegetation", "ice"))
