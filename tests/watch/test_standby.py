@@ -47,13 +47,14 @@ async def service(folder: Path, url: str, **more: str) -> AsyncIterator[asyncio.
         await child.wait()
 
 
-async def says(child: asyncio.subprocess.Process, what: str) -> None:
-    """Return once the service's log holds these words."""
+async def says(child: asyncio.subprocess.Process, what: str) -> str:
+    """The first line of the service's log with these words, once it is there."""
     assert child.stderr is not None
     async with asyncio.timeout(40):
         while line := await child.stderr.readline():
-            if what in json.loads(line).get("event", ""):
-                return
+            event = str(json.loads(line).get("event", ""))
+            if what in event:
+                return event
     raise AssertionError(f"the service ended and never said: {what}")
 
 
@@ -72,16 +73,25 @@ async def raise_alert(url: str, folder: Path) -> None:
 
 
 async def set_up(place: Path, url: str, text: str) -> Path:
-    """The folder of a store that is set up in this database."""
+    """The folder of a store that is set up in this database; what was said, with its links, is in `said`."""
     (place / "unit.toml").write_text(text)
-    setup = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-m", "bot", "setup", str(place / "unit.toml"), "--store", str(place / "store")),
+    code, said = await command(url, "setup", str(place / "unit.toml"), "--store", str(place / "store"))
+    assert code == 0, said
+    (place / "said").write_text(said)
+    return place / "store"
+
+
+async def command(url: str, *words: str) -> tuple[int, str]:
+    """The exit code of a command on this database, and what it said."""
+    child = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "bot", *words),
         cwd=ROOT,
         env={**os.environ, "COLDJAR_DATABASE": url, "PYTHONPATH": str(ROOT)},
-        stdout=asyncio.subprocess.DEVNULL,
+        stdout=asyncio.subprocess.PIPE,
     )
-    assert await setup.wait() == 0
-    return place / "store"
+    said, _ = await child.communicate()
+    assert child.returncode is not None
+    return child.returncode, said.decode()
 
 
 async def rows_of(url: str, sql: str) -> list[tuple[Any, ...]]:
