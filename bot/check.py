@@ -96,7 +96,7 @@ def _gateway(store: Path, settings: Settings) -> list[str]:
     if settings.sms_gateway is None:
         return []
     try:
-        sms_line(settings, SystemClock(), SystemSecrets())
+        sms_line(settings, SystemClock(), SystemSecrets(), b"")
         with socket.create_connection(place_of(settings.sms_gateway), timeout=REACH_S):
             return []
     except ColdjarError as problem:

@@ -80,18 +80,18 @@ class House(Protocol):
         """Words and channels."""
 
 
-def phone_lines(settings: Settings, clock: Clock, secrets: Secrets) -> list[Line]:
+def phone_lines(settings: Settings, clock: Clock, secrets: Secrets, key: bytes) -> list[Line]:
     """The lines that the settings name. Raises AskedWrongly where what one of them needs is missing."""
-    found = (sms_line(settings, clock, secrets), telegram_line(settings, clock))
+    found = (sms_line(settings, clock, secrets, key), telegram_line(settings, clock))
     return [line for line in found if line is not None]
 
 
-def sms_line(settings: Settings, clock: Clock, secrets: Secrets) -> Line | None:
+def sms_line(settings: Settings, clock: Clock, secrets: Secrets, key: bytes) -> Line | None:
     """The one way to texts that the settings name. Raises AskedWrongly."""
     if settings.sms_gammu is not None:
         if settings.sms_gateway is not None:
             raise AskedWrongly("sms_gateway and sms_gammu are two ways for SMS: leave one of them out.")
-        return SmsGammu(GammuDatabase(settings.sms_gammu), clock)
+        return SmsGammu(GammuDatabase(settings.sms_gammu), clock, key)
     if settings.sms_gateway is None:
         return None
     if settings.sms_number is None:

@@ -111,7 +111,7 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
         webchat = WebChat()
         here = listening or _socket(settings.host, settings.port)
         links = PageLinks(store, clock, secrets, key, _origins(settings, here)[0])
-        lines = phone_lines(settings, clock, secrets)
+        lines = phone_lines(settings, clock, secrets, key)
         phones = {line.name: WithLinks(line, links) for line in lines}
         channels: dict[str, Channel] = {"web": webchat, **phones}
         name = f"serve-{secrets.token(4)}"

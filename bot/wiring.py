@@ -147,6 +147,7 @@ class House:
     errands: Errands
     clock: Clock
     trades: Trades
+    mark: Callable[[str], str]  # what stands for words where they must not: nobody without the key finds them
 
     async def drain(self) -> None:
         """Nothing that may be sent or done now waits any more: where time is moved by hand."""
@@ -212,7 +213,11 @@ def build(
         )
 
     pump = Pump(store, channels, clock, name, gave_up, paces)
-    desk = Desk(store, trades.of, pump, lambda code: keyed(code, key))
+
+    def mark(words: str) -> str:
+        return keyed(words, key)
+
+    desk = Desk(store, trades.of, pump, mark)
     originals = originals or FolderOriginals(folder / "originals")
     errands = Errands(store, pump, clock, name, handlers(store, originals, trades, clock), not_done)
     return House(
@@ -224,6 +229,7 @@ def build(
         errands=errands,
         clock=clock,
         trades=trades,
+        mark=mark,
     )
 
 

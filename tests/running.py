@@ -50,7 +50,7 @@ async def running(
     store = Store(await open_database(url, busy_s=busy_s), lambda: secrets.token(16))
     try:
         await apply_setup(store, setup, clock, secrets, KEY)
-        lines = phone_lines(Settings(**settings), clock, secrets)
+        lines = phone_lines(Settings(**settings), clock, secrets, KEY)
         for line in lines:
             if isinstance(line.pace, ChatPace):
                 line.pace.chat_s = chat_s

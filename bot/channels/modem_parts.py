@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
+import hmac
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -43,8 +43,8 @@ class _Pile:
         return [self.parts[place] for place in sorted(self.parts)]
 
 
-def whole(parts: Iterable[HeardPart], now_us: int, *, giving: bool) -> list[Whole]:
-    """The texts that are complete, in the order in which they began.
+def whole(parts: Iterable[HeardPart], now_us: int, under: bytes, *, giving: bool) -> list[Whole]:
+    """The texts that are complete, in the order in which they began, their keys made under the store's own.
 
     Where the program is there and giving, parts that waited long for others are texts by themselves.
     """
@@ -63,24 +63,24 @@ def whole(parts: Iterable[HeardPart], now_us: int, *, giving: bool) -> list[Whol
     found = []
     for pile in piles:
         if len(pile.parts) == pile.total:
-            found.append(_joined(pile.ready_parts, pile.rows))
+            found.append(_joined(pile.ready_parts, pile.rows, under))
         elif giving and all(now_us - part.kept_us > PATIENCE_US for part in pile.ready_parts):
-            found += [_joined([part], [part.row]) for part in pile.ready_parts]
+            found += [_joined([part], [part.row], under) for part in pile.ready_parts]
     return found
 
 
-def _joined(parts: list[HeardPart], rows: list[int]) -> Whole:
+def _joined(parts: list[HeardPart], rows: list[int], under: bytes) -> Whole:
     first = parts[0]
     octets = b"".join(part.octets for part in parts)
-    key = hashlib.sha256()
+    made = hmac.new(under, digestmod="sha256")  # the words go in: a code among them stays hidden
     for part in parts:
         for one in (part.sender.encode(), part.stamp.encode(), part.header, part.octets):
-            key.update(len(one).to_bytes(4) + one)
+            made.update(len(one).to_bytes(4) + one)
     binary = any(part.binary for part in parts)
     return Whole(
         sender=first.sender,
         text="" if binary else octets.decode("utf-16-be", "replace"),
-        key=key.hexdigest(),
+        key=made.hexdigest(),
         sent_us=first.sent_us,
         rows=tuple(rows),
         unread=octets.hex() if binary else None,

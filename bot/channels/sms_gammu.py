@@ -30,10 +30,11 @@ FAILED = {"DeliveryFailed": "undelivered", "SendingError": "refused", "Error": "
 class SmsGammu(SmsLine):
     """Channel and Line over the database of gammu-smsd."""
 
-    def __init__(self, modem: Modem, clock: Clock) -> None:
+    def __init__(self, modem: Modem, clock: Clock, key: bytes) -> None:
+        """`key` is the store's own: what is hidden in texts must not stand in their ids either."""
         super().__init__(clock)
         self.gone_s = GONE_S
-        self._modem = modem
+        self._modem, self._key = modem, key
         self._told: dict[str, str] = {}
 
     async def run(self, hands: Hands) -> None:
@@ -69,7 +70,7 @@ class SmsGammu(SmsLine):
     async def take_in(self, hands: Hands) -> None:
         """What is complete is on record, and only then acknowledged. Raises ChannelDown, StoreUnavailable."""
         heard = await self._modem.heard(MOST)
-        texts = whole(heard, self._clock.now_us(), giving=self.trouble is None)
+        texts = whole(heard, self._clock.now_us(), self._key, giving=self.trouble is None)
         # Tasks begin in this order, so texts come to the desk in the order in which they came.
         results = await asyncio.gather(*(self._take(one, hands) for one in texts), return_exceptions=True)
         kept = [row for one, said in zip(texts, results, strict=True) if said is None for row in one.rows]

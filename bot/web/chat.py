@@ -75,10 +75,10 @@ class Chat:
 
     async def _take_plain(self, request: Request, address: str, body: Body) -> Refusal | None:
         key, token = self.pages.form_key(request), body.fields.get("token", "")
-        if not form_is_ours(request.headers, self.parts.look.origins, key, token):
+        if key is None or not form_is_ours(request.headers, self.parts.look.origins, key, token):
             await body.close()
             return STALE_FORM
-        fields = fields_of_plain_form(body.fields)
+        fields = fields_of_plain_form(body.fields, key)
         said = fields if isinstance(fields, Refusal) else read_said(fields, self.parts.limits.text_chars)
         outcome = await take_in(self.parts, address, body, said)
         return outcome if isinstance(outcome, Refusal) else None

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import hmac
 from collections.abc import Mapping
-from hashlib import sha256
 
 from starlette.datastructures import UploadFile
 
@@ -65,16 +65,19 @@ def _message(parts: Parts, address: str, said: Said, attachments: tuple[Attachme
     )
 
 
-def fields_of_plain_form(fields: Mapping[str, str]) -> dict[str, str] | Refusal:
+def fields_of_plain_form(fields: Mapping[str, str], form_key: str) -> dict[str, str] | Refusal:
     """Return the fields of a message from those of the form without script.
 
     Its id is made with the page. The words go into it too: a page that a browser shows again with
-    its old id must not make a second message look like the first. A press names its line first.
+    its old id must not make a second message look like the first. They go in under the key of the
+    page's form: ids stay on record, and a code among the words could be found again by trying all.
+    A press names its line first.
     """
     text, word = fields.get("text", ""), fields.get("word", "")
     key, _, press = fields.get("press", "").partition(" ")
     if text.strip() and (word or press):
         return Refusal(422, "Send your text or clear it, then press that again.")
-    words = sha256("\0".join((word or text, key, press)).encode(errors="replace")).hexdigest()
+    said = "\0".join((word or text, key, press)).encode(errors="replace")
+    words = hmac.new(form_key.encode(errors="replace"), said, "sha256").hexdigest()
     message_id = f"{fields.get('id', '')}-{words[:12]}"
     return {"id": message_id, "text": word or text, "press": press, "reply_to": key}

@@ -20,7 +20,7 @@ from bot.wiring import House
 from storage.gammu import GammuDatabase
 from tests.channels.modem import Modem, modem
 from tests.running import running, until, until_rows
-from tests.talk import SETUP
+from tests.talk import KEY, SETUP
 
 R1, R2 = "+447700900001", "+447700900002"
 BY_WEB = SETUP.replace('addresses = ["sms:+447700900004"]', 'addresses = ["web:s1"]')
@@ -156,7 +156,7 @@ async def test_what_was_not_stored_is_not_acknowledged_and_comes_again(tmp_path:
             raise StoreUnavailable("The store's disk is full; free some space and send again.")
         return Receipt(state=MessageState.TAKEN)
 
-    line = SmsGammu(GammuDatabase(made.database), SystemClock())
+    line = SmsGammu(GammuDatabase(made.database), SystemClock(), KEY)
     hands = Hands(take=take, reported=_reported, moved=_moved, region=lambda: "GB")
     with pytest.raises(StoreUnavailable):
         await line.take_in(hands)
@@ -175,7 +175,7 @@ async def test_what_was_not_stored_is_not_acknowledged_and_comes_again(tmp_path:
 async def test_a_text_that_may_have_been_placed_already_is_placed_once(tmp_path: Path) -> None:
     (tmp_path / "gw").mkdir()
     made = Modem(tmp_path / "gw")
-    line = SmsGammu(GammuDatabase(made.database), SystemClock())
+    line = SmsGammu(GammuDatabase(made.database), SystemClock(), KEY)
     with pytest.raises(ChannelDown, match="not reached yet"):
         await line.send(_text("Read cooler M.", row=7))
     line.trouble = None

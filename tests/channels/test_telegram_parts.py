@@ -157,4 +157,4 @@ def test_the_token_and_the_secret_are_in_no_log_whatever_is_logged() -> None:
 )
 def test_no_secret_no_start(told: dict[str, str], sentence: str) -> None:
     with pytest.raises(Exception, match=sentence):
-        phone_lines(Settings(**told), SystemClock(), SystemSecrets())  # type: ignore[arg-type]  # as in the environment
+        phone_lines(Settings(**told), SystemClock(), SystemSecrets(), b"key")  # type: ignore[arg-type]  # as in the environment
