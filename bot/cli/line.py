@@ -10,6 +10,7 @@ import typer
 
 from ..clock import SeededSecrets, SystemClock, SystemSecrets, VirtualClock
 from ..install import apply_setup
+from ..model.errors import AskedWrongly
 from ..replay import channels_for, play, read_script
 from ..serve import run_demo, run_serve
 from ..setup import read_setup
@@ -70,12 +71,12 @@ def serve(store: StoreOption) -> None:
 
 @app.command()
 def demo(
-    port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Where the page listens here; 0 takes a free one.")
-    ] = 8765,
+    port: Annotated[int, typer.Option(help="Where the page listens here; 0 takes a free one.")] = 8765,
     store: Annotated[
         Path | None, typer.Option("--store", help="Keep it here instead of a new folder.")
     ] = None,
 ) -> None:
     """An invented harbour as an exercise, the web chat open on this machine only; no account needed."""
+    if not 0 <= port < 65536:
+        raise AskedWrongly(f"There is no port {port}; take one from 1 to 65535, or 0 for a free one.")
     run_demo(port, store)
