@@ -28,13 +28,24 @@ def run(*command: object, **environment: str) -> subprocess.CompletedProcess[str
 def test_a_newcomer_installs_it_into_an_empty_folder_and_is_told_what_is_left_to_do(tmp_path: Path) -> None:
     (tmp_path / "unit.toml").write_text(SETUP)
     into = ("--no-service", "--prefix", tmp_path / "program", "--store", tmp_path / "store")
-    done = run("sh", DEPLOY / "install", *into, "--unit", tmp_path / "unit.toml")
+    # A place for packages that this machine's own settings name and that is gone: pip warns of it.
+    done = run("sh", DEPLOY / "install", *into, "--unit", tmp_path / "unit.toml", PIP_FIND_LINKS=str(tmp_path / "gone"))
     assert done.returncode == 0, done.stderr
+    assert "WARNING" not in done.stderr
     assert re.search(r"^\d+ changes on record\.\nR1: http://127\.0\.0\.1:8765/in/\w{40}$", done.stdout, re.MULTILINE)
     assert "No phone can reach the web chat: set public_url and put an HTTPS proxy before it." in done.stdout
     again = run("sh", DEPLOY / "install", *into, "--backup", tmp_path / "safe")
     assert again.returncode == 0, again.stderr
     assert "The store is of this release already; nothing was done." in again.stdout
+
+
+def test_what_the_installer_said_is_shown_where_it_failed(tmp_path: Path) -> None:
+    (tmp_path / "unit.toml").write_text(SETUP)
+    into = ("--no-service", "--prefix", tmp_path / "program", "--store", tmp_path / "store")
+    failed = run("sh", DEPLOY / "install", *into, "--unit", tmp_path / "unit.toml", PIP_NO_INDEX="1", PIP_FIND_LINKS="")
+    assert failed.returncode == 2
+    assert "No matching distribution found" in failed.stderr
+    assert failed.stderr.endswith("is there a way to a package registry? Run this again.\n")
 
 
 @pytest.mark.parametrize(
