@@ -325,7 +325,8 @@ def main() -> int:
     except (OSError, zipfile.BadZipFile, KeyError) as problem:
         sys.stderr.write(f"{place} is no case bundle ({problem}); name its folder or its zip.\n")
         return 2
-    for line in (looked_at, *found, f"{len(found)} findings." if found else "Nothing was altered."):
+    count = "1 finding." if len(found) == 1 else f"{len(found)} findings."
+    for line in (looked_at, *found, count if found else "Nothing was altered."):
         sys.stdout.write(line + "\n")
     return 1 if found else 0
 

@@ -188,10 +188,15 @@ def _custody_line(line: Mapping[str, Any], zone: tzinfo) -> dict[str, Any]:
         "jar": line["sample"],
         "at": stated(at, zone) if at else "not stated",
         "what": _passed(line),
-        "seal": line["seal_read"] or "not read",
+        "seal": line["seal_read"] or ("none due" if _needs_no_reading(line) else "not read"),
         "state": line["state"],
         "exception": line["exception"],
     }
+
+
+def _needs_no_reading(line: Mapping[str, Any]) -> bool:
+    """Nobody gave the jar to anybody: it was taken, or its holder put it in a place."""
+    return bool(line["type"] == "collected" or line["state"] == "stored")
 
 
 def _reading_line(line: Mapping[str, Any], zone: tzinfo) -> dict[str, Any]:

@@ -26,6 +26,7 @@ from .stream import Stream
 Handler = Callable[[Request, Exception], Awaitable[Response]]
 
 NOT_THERE = "There is no page here. The log is at /chat."
+NO_SHEET = "There is no page here. The register is at /register."
 BROKE = Refusal(500, "Something failed here and was written down; what you sent last may not be kept.")
 
 
@@ -126,7 +127,7 @@ def _door_routes(door: Door) -> list[BaseRoute]:
 def _no_page(pages: Pages) -> Handler:
     async def answer(request: Request, error: Exception) -> Response:
         status = error.status_code if isinstance(error, HTTPException) else 404
-        return pages.sentence(request, Refusal(status, NOT_THERE))
+        return pages.sentence(request, Refusal(status, NO_SHEET if pages.in_register(request) else NOT_THERE))
 
     return answer
 

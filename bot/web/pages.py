@@ -49,9 +49,13 @@ class Pages:
 
     def sentence(self, request: Request, refusal: Refusal) -> Response:
         """Return a page that says one sentence, and leads back to the log or the register."""
-        in_register = self._parts.register is not None and request.url.path.startswith("/register")
-        values = {"sentence": refusal.sentence, "in_register": in_register}
+        values = {"sentence": refusal.sentence, "in_register": self.in_register(request)}
         return self.draw(request, "sentence.html", refusal.status, **values)
+
+    def in_register(self, request: Request) -> bool:
+        """Whether the request was for the register, where there is one, and not for the log."""
+        first = request.url.path.split("/")[1]
+        return self._parts.register is not None and first in ("register", "page")
 
     def form_key(self, request: Request) -> str | None:
         """Return the cookie value that this browser's form tokens belong to."""

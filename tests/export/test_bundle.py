@@ -44,7 +44,7 @@ def test_an_untouched_bundle_says_so_in_its_folder_and_in_its_zip(whole: Path, f
 
 def test_one_flipped_byte_in_one_photo_names_that_file_alone(whole: Path, folder: Path, tmp_path: Path) -> None:
     photo = photos(folder)[0]
-    wanted = [f"data/originals/{photo.name}: its bytes are not those that were exported", "1 findings."]
+    wanted = [f"data/originals/{photo.name}: its bytes are not those that were exported", "1 finding."]
     data = bytearray(photo.read_bytes())
     zipped = bytearray(whole.read_bytes())
     place = zipped.index(bytes(data)) + len(data) // 2

@@ -101,6 +101,16 @@ def test_who_has_no_page_is_told_so(played: Running) -> None:
         assert "There is no page for your role." in client.get("/chat").text
 
 
+def test_who_asks_for_a_page_that_there_is_not_is_led_back_to_where_they_were(played: Running) -> None:
+    with httpx.Client(base_url=played.url) as client:
+        for path, way in (("/register/a/b", "register"), ("/page/a/b", "register"), ("/chat/a", "log"), ("/a", "log")):
+            page = client.get(path)
+            place = {"register": "/register", "log": "/chat"}[way]
+            assert page.status_code == 404
+            assert f"There is no page here. The {way} is at {place}." in page.text
+            assert f'href="{place}"' in page.text
+
+
 # --- what stands there --------------------------------------------------------------------------
 
 
@@ -130,7 +140,7 @@ def test_a_case_is_drawn_with_north_its_bar_and_its_jars(supervisor: httpx.Clien
 def test_custody_says_who_took_a_jar_and_what_was_read_outside_a_hand_over(supervisor: httpx.Client) -> None:
     page = supervisor.get("/register/custody?of=CH-014")
     said = words(page)
-    assert "taken by R1" in said
+    assert "taken by R1 none due" in said  # nobody gave it to anybody: no reading is missing
     assert "None to" not in said
     assert "12 Oct 2026 10:21 +01:00 read by C1 5105" in said  # the unit's clocks, IANA Europe/Lisbon
     for name in ("exceptions", "custody"):
