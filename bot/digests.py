@@ -2,200 +2,75 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from storage import days
-from storage.database import Tx
-from storage.views import cold_rows
 from storage.work import Store, Work
 
+from .children import answer_of
+from .day import gather
 from .dialogue.turn import Trade
 from .errands import Finish
-from .model.cold import Life, key_of, life_of
 from .model.errand import Errand
 from .model.message import Outgoing
 from .model.people import Unit
-from .model.sample import Sample
-from .model.times import MINUTE_US, us_of
+from .model.times import MINUTE_US
 from .ports import Clock
-from .reports.digest import CaseDay, CoolerDay, Day, digest
-from .reports.digest_text import digest_text
-from .reports.kit import kit_line
-from .reports.tomorrow import tomorrow
-from .rules.alerts import DIGEST_AT, digest_times
-from .rules.civil_time import instant_of, local
-from .rules.cold import bands, excursions, next_reading_due_us, water_in
-from .rules.par import ParTable
-from .rules.plan import Line, PlanTable, matrix_of
-from .watch.cold import is_still_in
+from .rules.civil_time import local
 
 ASKED = "digest_asked"
 
 
-@dataclass(frozen=True)
-class Tables:
-    """The tables of the trade that a digest needs."""
-
-    par: ParTable
-    plan: PlanTable
-
-
 class Digests:
-    """Gathers a day and sends it. `trade_of` gives the words and limits of a unit."""
+    """Has a day gathered and sends it. `trade_of` gives the words and limits of a unit."""
 
-    def __init__(self, store: Store, trade_of: Callable[[Unit], Trade], tables: Tables, clock: Clock) -> None:
+    def __init__(self, store: Store, trade_of: Callable[[Unit], Trade], clock: Clock) -> None:
         self._store = store
         self._trade_of = trade_of
-        self._tables = tables
         self._clock = clock
+        self._one_at_a_time = asyncio.Lock()  # many supervisors have the same hour, and replies need a core
+        self.aside = True  # by a child; where time is moved by hand nobody waits for a reply meanwhile
 
     async def send(self, errand: Errand) -> Finish:
-        """The digest of an errand is sent to whom it names: the screen, or what is behind it."""
+        """Return what sends the digest to whom the errand names: the screen, or what is behind it.
+
+        Raises ErrandFailed.
+        """
         to, more = errand.subject, bool(errand.doc.get("more"))
         now_us = self._clock.now_us()
-        async with self._store.database.read() as tx:
-            found = await gather(tx, self._trade_of, self._tables, to, errand.due_us)
-        unit = await self._unit()
-        trade = self._trade_of(unit).spoken(unit.language_of(to))
-        text = found["more"] or trade.words.say("digest.no_more") if more else found["text"]
-        if now_us - errand.due_us >= trade.limits.due_late_minutes * MINUTE_US:
-            at = local(errand.due_us, trade.zone).strftime("%H:%M")
-            first, _, rest = text.partition("\n")
-            text = "\n".join(filter(None, (f"{first} {trade.words.say('digest.late', at=at)}", rest)))
+        found = await self._gathered(to, errand.due_us)
 
         async def finish(work: Work) -> list[Outgoing]:
-            person = work.snapshot.unit.people.get(to)
+            unit = work.snapshot.unit
+            person = unit.people.get(to)
+            trade = self._trade_of(unit).spoken(unit.language_of(to))
             address = None if person is None else person.address_by(trade.channels)
             if address is None:
                 return []
+            text = found["more"] or trade.words.say("digest.no_more") if more else found["text"]
+            text = _said_late(text, errand.due_us, now_us, trade)
             channel, _, account = address.partition(":")
             return [Outgoing(channel=channel, account=account, person=to, text=text, queued_us=now_us)]
 
         return finish
 
-    async def _unit(self) -> Unit:
-        async with self._store.work() as work:
-            return work.snapshot.unit
+    async def _gathered(self, to: str, at_us: int) -> dict[str, Any]:
+        """The digest with its `text` and what is behind it as `more`."""
+        database = self._store.database
+        if not self.aside:
+            async with database.read() as tx:
+                return await gather(tx, self._trade_of, to, at_us)
+        job = {"store": database.url, "to": to, "at_us": at_us}
+        async with self._one_at_a_time:
+            found: dict[str, Any] = await answer_of("The digest's process", ["bot.day"], job)
+        return found
 
 
-async def gather(
-    tx: Tx, trade_of: Callable[[Unit], Trade], tables: Tables, to: str, at_us: int, *, past: bool = False
-) -> dict[str, Any]:
-    """The digest for a person at an instant, with its `text` and what is behind it as `more`.
-
-    `past`: everything is folded anew as it stood then; else it is read as it stands.
-    """
-    now = await (days.as_of(tx, at_us) if past else days.standing(tx))
-    trade = trade_of(now.unit)
-    trade = trade.spoken(now.unit.language_of(to))
-    on = local(at_us, trade.zone).date()
-    since_us = _since(now.unit, to, at_us, trade.zone)
-    words = await days.words_before(tx, at_us)
-    real = [jar for name, jars in now.jars.items() if not now.cases[name].exercise for jar in jars]
-    kits = tuple(kit_line(kit, now.unit, tables.par, set()) for _, kit in sorted(now.unit.kits.items()))
-    cases = [(case, now.jars[name]) for name, case in sorted(now.cases.items())]
-    day = Day(
-        date=on.isoformat(),
-        to=to,
-        now_us=at_us,
-        since_us=since_us,
-        unit=now.unit,
-        cases=tuple(CaseDay(case, tuple(jars), _gaps(trade, tables, case, jars)) for case, jars in cases),
-        alerts=tuple(sorted(now.alerts, key=lambda one: (one.level != "critical", one.raised_us, one.id))),
-        coolers=tuple(await _coolers(tx, trade, now.unit, real, at_us, since_us)),
-        heard=await _heard(tx, now.unit),
-        kits=kits,
-        words=words[1] if words else None,
-        words_day=words[0] if words else None,
-        due_tomorrow=tuple(tomorrow(cases, kits, now.unit, on, trade.words.say)),
-        lacking={jar.id: tuple(trade.table.missing(jar)) for jar in real},
-    )
-    found = digest(day)
-    text, more = digest_text(found, trade.words.say, trade.zone)
-    return {**found, "text": text, "more": more}
-
-
-def _since(unit: Unit, to: str, at_us: int, zone: ZoneInfo) -> int:
-    """When their day began: at the hour of the digest before, so that no hour falls between two."""
-    at = time.fromisoformat(digest_times(unit).get(to, DIGEST_AT))
-    on = local(at_us, zone).date()
-    starts = (us_of(instant_of(datetime.combine(on - timedelta(days=n), at), zone)) for n in (0, 1, 2))
-    return next(us for us in starts if us < at_us)
-
-
-def _gaps(trade: Trade, tables: Tables, case: Any, jars: list[Sample]) -> tuple[str, ...]:
-    lines = matrix_of(case.plan, jars, tables.plan, trade.limits).missing
-    return tuple(_gap(trade, line) for line in lines)
-
-
-def _gap(trade: Trade, line: Line) -> str:
-    key = f"choice.kind.{line.what}"
-    what = trade.words.say(key) if trade.words.has(key) else line.what
-    return f"{line.missing} {what}" if line.missing > 1 else what
-
-
-async def _heard(tx: Tx, unit: Unit) -> dict[str, int]:
-    found = {}
-    for name in unit.whereabouts:
-        heard_us = await days.heard(tx, unit.people[name].addresses if name in unit.people else ())
-        if heard_us is not None:
-            found[name] = heard_us
-    return found
-
-
-async def _coolers(
-    tx: Tx, trade: Trade, unit: Unit, jars: list[Sample], at_us: int, since_us: int
-) -> list[CoolerDay]:
-    """Each cooler that holds a jar of a real case, as it was last read."""
-    of = {jar.id: jar for jar in jars}
-    found = []
-    for name in sorted(unit.coolers):
-        rows = await cold_rows(tx, key_of(name))
-        told = [(at, facts) for _, _, at, facts in rows if int(facts.get("received_us", 0)) <= at_us]
-        life = life_of(name, told)
-        held = [of[id_] for id_ in life.during(since_us, at_us) if id_ in of]
-        if any(is_still_in(jar, name) for jar in held):
-            found.append(_cooler_day(trade, life, of, at_us, since_us))
-    return found
-
-
-def _cooler_day(trade: Trade, life: Life, jars: dict[str, Sample], at_us: int, since_us: int) -> CoolerDay:
-    water = water_in(life, jars)
-    last = life.readings[-1] if life.readings else None
-    runs = [
-        {
-            "samples": sorted(jars[id_].number for id_ in run.samples if id_ in jars),
-            "at_least_minutes": run.at_least_us // MINUTE_US,
-            "at_most_minutes": None if run.at_most_us is None else run.at_most_us // MINUTE_US,
-            "peak_celsius": run.peak_celsius,
-        }
-        for run in excursions(life, trade.limits, water)
-        if (run.first_good_after_us or at_us) >= since_us
-    ]
-    made = life.forecasts[-1] if life.forecasts else None
-    stands = made is not None and made.off is None and (last is None or made.made_us >= last.at_us)
-    return CoolerDay(
-        name=life.name,
-        celsius=None if last is None else last.celsius,
-        read_us=None if last is None else last.at_us,
-        band=bands(life, trade.limits, water)[-1] if last is not None else None,
-        next_due_us=next_reading_due_us(life, trade.limits),
-        p10_us=made.p10_us if made is not None and stands else None,
-        p50_us=made.p50_us if made is not None and stands else None,
-        runs=tuple(run for run in runs if run["samples"]),
-        readings=tuple((one.at_us, one.celsius) for one in life.readings if one.at_us >= since_us),
-    )
-
-
-def instant_of_day(text: str, unit: Unit, to: str, now_us: int) -> tuple[int, bool]:
-    """(instant, whether it is past) of a date as typed: the hour of its digest, or now on the day itself."""
-    zone = ZoneInfo(unit.zone)
-    on = date.fromisoformat(text)
-    if on == local(now_us, zone).date():
-        return now_us, False
-    at = time.fromisoformat(digest_times(unit).get(to, DIGEST_AT))
-    return us_of(instant_of(datetime.combine(on, at), zone)), True
+def _said_late(text: str, due_us: int, now_us: int, trade: Trade) -> str:
+    """The text, saying in its first line of when it is where that is a while ago."""
+    if now_us - due_us < trade.limits.due_late_minutes * MINUTE_US:
+        return text
+    at = local(due_us, trade.zone).strftime("%H:%M")
+    first, _, rest = text.partition("\n")
+    return "\n".join(filter(None, (f"{first} {trade.words.say('digest.late', at=at)}", rest)))

@@ -14,7 +14,7 @@ from .model.people import Kit, Person, Unit
 from .model.times import MINUTE_US, iso_utc
 from .ports import Clock
 from .rules.drills import Drill, timed
-from .wiring import Trades, drills
+from .trades import Trades, drills
 
 
 @dataclass(frozen=True)

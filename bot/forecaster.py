@@ -2,34 +2,26 @@
 
 from __future__ import annotations
 
-import asyncio
-import json
-import os
-import sys
 import zlib
 from collections.abc import Awaitable, Callable
-from pathlib import Path
 from typing import Any
 
 from storage import due
 from storage.views import cold_rows, read_unit
 from storage.work import Store, Work
 
+from .children import answer_of
 from .dialogue.forecast_says import Fan, chart_text, forecast_text
 from .dialogue.turn import Trade
 from .model.cold import Life, key_of, life_of
 from .model.due import COLD_WINDOW, Due
 from .model.entries import UNIT_CHAIN, Draft, ForecastMade
 from .model.errand import Errand
-from .model.errors import ErrandFailed
 from .model.message import Outgoing
 from .model.people import Unit
 from .ports import Clock
 from .rules.forecast.grade import grade
 from .rules.forecast.known import Known, known_of
-
-ROOT = Path(__file__).resolve().parent.parent
-SLOW_S = 60
 
 
 class Forecaster:
@@ -78,7 +70,7 @@ class Forecaster:
         )
         if not isinstance(known, Known):
             return made.model_copy(update={"off": known.why}), ()
-        answer = await in_a_child(known.facts)
+        answer = await answer_of("The forecast's process", ["bot.rules.forecast"], known.facts)
         if answer["off"] is not None:
             off = {"off": answer["off"], "draws": answer["draws"], "better": ("reading",)}
             return made.model_copy(update=off), ()
@@ -94,31 +86,6 @@ def _times(answer: dict[str, Any], start_us: int) -> dict[str, Any]:
     warm = dict(zip(places, map(instant, answer["warm"]), strict=True))
     cold = {f"freezing_{k}": v for k, v in zip(places, map(instant, answer["freezing"]), strict=True)}
     return {**warm, **cold, "until_us": instant(answer["until"]), "draws": answer["draws"]}
-
-
-async def in_a_child(facts: dict[str, Any]) -> dict[str, Any]:
-    """The ensemble's answer, from a process that takes its memory with it. Raises ErrandFailed."""
-    found_in = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
-    child = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-P", "-m", "bot.rules.forecast"),
-        # One thread: replies need the other core.
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(found_in), "OPENBLAS_NUM_THREADS": "1"},
-        stdin=asyncio.subprocess.PIPE,
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.PIPE,
-    )
-    try:
-        async with asyncio.timeout(SLOW_S):
-            answer, said = await child.communicate(json.dumps(facts).encode())
-    finally:
-        if child.returncode is None:
-            child.kill()
-            await child.wait()
-    if child.returncode:
-        last = said.decode(errors="replace").strip().rpartition("\n")[2]
-        raise ErrandFailed(f"The forecast's process ended with: {last[:200] or child.returncode}")
-    found: dict[str, Any] = json.loads(answer)
-    return found
 
 
 def _is_news(life: Life, made: ForecastMade) -> bool:

@@ -21,7 +21,7 @@ from .reports.papers import Facts, custody_sheet, exceptions, labels, packing, t
 from .reports.record import stated
 from .rules.civil_time import local
 from .show import show_in
-from .wiring import par_table
+from .trades import par_table
 
 SIZES = {"a4": "a4", "letter": "us-letter"}
 

@@ -45,6 +45,7 @@ def channels_for(
 
 async def play(house: House, clock: VirtualClock, lines: list[Line], folder: Path) -> None:
     """Every line has been heard and answered; lines of one instant are taken in together."""
+    house.digests.aside = False
     said_so_far: Counter[Line] = Counter()
     reached_us = 0  # what fell due since an earlier script ended is done at its own instant too
     for _, group in groupby(lines, key=lambda line: line.at_us):

@@ -28,7 +28,7 @@ from .rules.custody import Line, custody_lines, with_whom
 from .rules.holding import holding
 from .rules.limits import Limits, limits_in_force
 from .rules.plan import matrix_of
-from .wiring import Trades, par_table, plan_table
+from .trades import Trades, par_table, plan_table
 
 Lines = list[dict[str, Any]]
 IN_BUNDLE = ("samples", "custody", "cooler", "plan", "photos", "results")

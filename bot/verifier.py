@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-import asyncio
-import json
-import os
-import sys
 from pathlib import Path
 
 from storage import due
 from storage.work import Work
 
+from .children import answer_of
 from .errands import Finish, nothing
 from .model.errand import Errand
-from .model.errors import ErrandFailed
 from .model.message import Outgoing
 from .ports import Clock
 from .watch.altered import altered
-
-ROOT = Path(__file__).resolve().parent.parent
 
 
 class Verifier:
@@ -42,22 +36,7 @@ class Verifier:
 
 async def found_by_a_child(folder: Path) -> list[str]:
     """What `coldjar verify` finds, from a process that takes its memory with it. Raises ErrandFailed."""
-    found_in = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
-    child = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-P", "-m", "bot", "verify", "--store", str(folder), "--json", "--silent"),
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(found_in)},
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.PIPE,
-    )
-    try:
-        answer, said = await child.communicate()
-    finally:
-        if child.returncode is None:
-            child.kill()
-            await child.wait()
-    try:
-        found: list[str] = json.loads(answer)["found"]
-    except ValueError as problem:
-        last = said.decode(errors="replace").strip().rpartition("\n")[2]
-        raise ErrandFailed(f"The record could not be verified: {last[:200] or child.returncode}") from problem
+    command = ["bot", "verify", "--store", str(folder), "--json", "--silent"]
+    answer = await answer_of("The record's verifying", command, None, longest_s=None)
+    found: list[str] = answer["found"]
     return found

@@ -5,12 +5,9 @@ from __future__ import annotations
 import asyncio
 import gc
 import logging
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from storage.database import open_database
 from storage.migrate import ensure_migrated, is_older
@@ -19,120 +16,24 @@ from storage.work import Store
 
 from .desk import Desk
 from .dialogue.forecast_asked import FORECAST
-from .dialogue.turn import Trade
 from .dialogue.wording import Words
-from .digests import ASKED, Digests, Tables
+from .digests import ASKED, Digests
 from .errands import Errands, Handler
 from .forecaster import Forecaster
 from .instructor import SCORE, TEXT, Instructor
 from .model.errand import Errand
 from .model.errors import AskedWrongly, StoreUnfit
 from .model.message import Outgoing
-from .model.people import Unit
 from .photo_codes import PhotoCodes
 from .ports import Channel, Clock, Pace, Secrets
 from .pump import Pump
-from .rules.area import Area
-from .rules.drills import Drill, parse_drill
-from .rules.fields import CaseTable, SampleTable, parse_case_table, parse_sample_table
-from .rules.holding import HoldingTable, parse_holding_table
-from .rules.limits import limits_in_force
-from .rules.method import MethodTable, parse_method_table
-from .rules.par import ParTable, parse_par_table
-from .rules.plan import PlanTable, parse_plan_table
-from .rules.worded import DEFAULT, OFFERED
 from .settings import Settings, database_url
 from .sign_in import keyed
 from .ticker import Ticker
+from .trades import Trades, drills
 from .watch.due import DIGEST
 
 log = logging.getLogger("coldjar")
-
-
-@lru_cache(maxsize=8)
-def catalogue(language: str) -> Words:
-    """A language's words, from its gettext catalogues."""
-    from babel.messages.pofile import read_po
-
-    words: dict[str, str] = {}
-    for part in (files("bot.dialogue") / "catalogues" / language).iterdir():
-        with part.open("rb") as file:
-            words |= {str(message.id): str(message.string) for message in read_po(file) if message.id}
-    return Words(words, language)
-
-
-def table_text(name: str) -> str:
-    """A table of the trade as it is shipped."""
-    return (files("bot.rules") / "tables" / name).read_text(encoding="utf-8")
-
-
-@lru_cache(maxsize=1)
-def tables() -> tuple[SampleTable, CaseTable]:
-    """The questions of a jar and of a case."""
-    samples = parse_sample_table(table_text("sample.toml"), table_text("languages.toml"))
-    return samples, parse_case_table(table_text("case.toml"))
-
-
-@lru_cache(maxsize=1)
-def par_table() -> ParTable:
-    """The par list."""
-    return parse_par_table(table_text("par.toml"))
-
-
-@lru_cache(maxsize=1)
-def plan_table() -> PlanTable:
-    """The samples that a case is offered."""
-    return parse_plan_table(table_text("plan.toml"))
-
-
-@lru_cache(maxsize=1)
-def method_table() -> MethodTable:
-    """Which device fits what is sampled."""
-    return parse_method_table(table_text("method.toml"))
-
-
-@lru_cache(maxsize=1)
-def drills() -> dict[str, Drill]:
-    """The exercise scripts that are shipped, by name."""
-    found = (files("bot.rules") / "tables" / "drills").iterdir()
-    scripts = [parse_drill(part.read_text(encoding="utf-8")) for part in found if part.name.endswith(".toml")]
-    return {drill.name: drill for drill in scripts}
-
-
-@lru_cache(maxsize=1)
-def holding_table() -> HoldingTable:
-    """The holding times, rule by rule."""
-    return parse_holding_table(table_text("holding.toml"))
-
-
-class Trades:
-    """The tables, words and limits in force for a unit; made again only when the unit changed."""
-
-    def __init__(self, channels: Iterable[str] = ()) -> None:
-        self._channels = frozenset(channels)
-        self._sample, self._case = tables()
-        self._unit: Unit | None = None
-        self._trade: Trade | None = None
-
-    def of(self, unit: Unit) -> Trade:
-        """What thinking is done with for this unit."""
-        if self._trade is None or self._unit is not unit:
-            self._unit = unit
-            self._trade = Trade(
-                table=self._sample,
-                case_table=self._case,
-                par=par_table(),
-                plan_table=plan_table(),
-                method=method_table(),
-                holding=holding_table(),
-                words=catalogue(DEFAULT),
-                languages={language: catalogue(language) for language in OFFERED},
-                limits=limits_in_force(unit.limits),
-                zone=ZoneInfo(unit.zone),
-                area=Area.parse(unit.area) if isinstance(unit.area, dict) else None,
-                channels=self._channels,
-            )
-        return self._trade
 
 
 @dataclass
@@ -145,6 +46,7 @@ class House:
     pump: Pump
     ticker: Ticker
     errands: Errands
+    digests: Digests
     clock: Clock
     trades: Trades
     mark: Callable[[str], str]  # what stands for words where they must not: nobody without the key finds them
@@ -219,7 +121,9 @@ def build(
 
     desk = Desk(store, trades.of, pump, mark)
     originals = originals or FolderOriginals(folder / "originals")
-    errands = Errands(store, pump, clock, name, handlers(store, originals, trades, clock), not_done)
+    digests = Digests(store, trades.of, clock)
+    doers = {**handlers(store, originals, trades, clock), DIGEST: digests.send, ASKED: digests.send}
+    errands = Errands(store, pump, clock, name, doers, not_done)
     return House(
         store=store,
         originals=originals,
@@ -227,6 +131,7 @@ def build(
         pump=pump,
         ticker=Ticker(store, clock, pump, trades.of),
         errands=errands,
+        digests=digests,
         clock=clock,
         trades=trades,
         mark=mark,
@@ -254,20 +159,12 @@ def handlers(store: Store, originals: FolderOriginals, trades: Trades, clock: Cl
     """Who does which kind of errand."""
     instructor = Instructor(trades.of, drills(), clock)
     codes = PhotoCodes(originals, trades.of, clock)
-    digests = Digests(store, trades.of, digest_tables(), clock)
     return {
         TEXT: instructor.text,
         SCORE: instructor.score,
         "photo_code": codes,
-        DIGEST: digests.send,
-        ASKED: digests.send,
         FORECAST: Forecaster(store, clock, trades.of),
     }
-
-
-def digest_tables() -> Tables:
-    """The tables of the trade that a digest needs."""
-    return Tables(par=par_table(), plan=plan_table())
 
 
 def settle_memory() -> None:

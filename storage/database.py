@@ -178,9 +178,10 @@ class Tx:
 class Database:
     """One store, open. `dialect` is "sqlite" or "postgres". Made by `open_database`."""
 
-    def __init__(self, dialect: str, connect: Callable[[bool], Awaitable[Session]]) -> None:
+    def __init__(self, url: str, connect: Callable[[bool], Awaitable[Session]]) -> None:
         """`connect(writes)` opens one connection, for the writer or for a reader."""
-        self.dialect = dialect
+        self.url = url  # for a child to open; it may hold a password
+        self.dialect = dialect_of(url)
         self._connect = connect
         self._writing = asyncio.Lock()
         self._syncing = asyncio.Lock()
@@ -287,15 +288,15 @@ class Database:
             raise RuntimeError("This store is closed: open it again.")
 
 
-async def open_database(url: str, *, busy_s: float = 5.0) -> Database:
-    """Return the store at `url`, its writer connected; it is not migrated.
+async def open_database(url: str, *, busy_s: float = 5.0, writes: bool = True) -> Database:
+    """Return the store at `url`, its writer connected, or only a reader; it is not migrated.
 
     "sqlite:////path/coldjar.db" or "postgresql://…". `busy_s` is how long, in seconds, a statement
     waits for another program's lock. Raises StoreUnfit (missing, not a store) or StoreUnavailable.
     """
     database = _database(url, busy_s)
     try:
-        await database._writing_session()
+        await (database._writing_session() if writes else database._open_reader())
     except BaseException:
         await to_the_end(database.close())
         raise
@@ -304,13 +305,13 @@ async def open_database(url: str, *, busy_s: float = 5.0) -> Database:
 
 def _database(url: str, busy_s: float) -> Database:
     """Load an engine's driver only where it is used."""
-    if (dialect := dialect_of(url)) == "sqlite":
+    if dialect_of(url) == "sqlite":
         from . import sqlite
 
-        return Database(dialect, lambda writes: sqlite.connect(url, writes, busy_s))
+        return Database(url, lambda writes: sqlite.connect(url, writes, busy_s))
     from . import postgres
 
-    return Database(dialect, lambda writes: postgres.connect(url, writes, busy_s))
+    return Database(url, lambda writes: postgres.connect(url, writes, busy_s))
 
 
 def dialect_of(url: str) -> str:

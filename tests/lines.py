@@ -88,7 +88,7 @@ def wrapped_database(url: str, wrap: Callable[[Session], Session], busy_s: float
     async def connect(writes: bool) -> Session:
         return wrap(await engine.connect(url, writes, busy_s))
 
-    return Database(dialect_of(url), connect)
+    return Database(url, connect)
 
 
 @asynccontextmanager

@@ -202,6 +202,7 @@ async def talk_to(
         sent: list[Outgoing] = []
         channels = {name: Outbox(name, sent) for name in ("sms", "web")}
         house = build(store, folder, channels, clock, "talk", KEY)
+        house.digests.aside = False
         yield Talk(house, clock, sent)
     finally:
         await store.close()

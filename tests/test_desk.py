@@ -21,7 +21,7 @@ from bot.dialogue.wording import Words
 from bot.model.errors import StoreUnavailable, StoreUnfit
 from bot.model.message import MessageState, Receipt
 from bot.model.people import Unit
-from bot.wiring import catalogue
+from bot.trades import catalogue
 from storage.database import Session, Statement
 from tests.lines import START_US, Line, line_to
 from tests.storage.conftest import outsider

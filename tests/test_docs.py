@@ -28,7 +28,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]  # a group has commands
-OURS = {"bot", "storage", "tests", "evidence", "forecasts", "kits", "load", "pages"}  # the last three: beside the benchmark that imports them
+OURS = {"bot", "storage", "tests", "digests", "evidence", "forecasts", "kits", "load", "pages"}  # the last six: beside the benchmark that imports them
 # Needed and imported nowhere: data of the standard library's zones, and tools that are run.
 NOT_IMPORTED = {"tzdata"}
 TOOLS = {

@@ -13,7 +13,7 @@ from bot.model.errors import AskedWrongly
 from bot.model.times import MINUTE_US, us_of_iso
 from bot.rules.drills import Drill, timed
 from bot.rules.gsm import segments
-from bot.wiring import drills
+from bot.trades import drills
 from storage.rebuild import contents
 from tests.talk import ADDRESSES, SETUP, START, Talk, talk_to
 

@@ -14,13 +14,14 @@ from storage.views import read_unit
 
 from ..administer import known_person
 from ..clock import SystemClock, SystemSecrets
-from ..digests import gather, instant_of_day
+from ..day import gather, instant_of_day
 from ..model.errors import AskedWrongly
 from ..model.people import Unit
 from ..papers import render
 from ..reports.digest_paper import digest_paper
 from ..rules.roles import Action, may
-from ..wiring import Trades, digest_tables, open_store
+from ..trades import Trades
+from ..wiring import open_store
 from .base import JsonOption, StoreOption, app, settings_of
 
 
@@ -47,7 +48,7 @@ def digest_command(
                 else:
                     at_us, past = instant_of_day(_day(on), unit, name, clock.now_us())
                 trades = Trades()
-                found = await gather(tx, trades.of, digest_tables(), name, at_us, past=past)
+                found = await gather(tx, trades.of, name, at_us, past=past)
         finally:
             await opened.close()
         if pdf is not None:

@@ -11,7 +11,8 @@ from ..clock import SystemClock, SystemSecrets
 from ..drilling import Asked, begin, score_now
 from ..model.errors import AskedWrongly
 from ..model.times import iso_utc
-from ..wiring import drills, open_store
+from ..trades import drills
+from ..wiring import open_store
 from .base import StoreOption, app, settings_of
 
 SLOWEST, FASTEST = 0.1, 60

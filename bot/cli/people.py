@@ -11,7 +11,8 @@ from ..administer import give_order, issue_code
 from ..clock import SystemClock, SystemSecrets
 from ..model.errors import AskedWrongly
 from ..model.times import utc
-from ..wiring import Trades, open_store, store_key
+from ..trades import Trades
+from ..wiring import open_store, store_key
 from .base import StoreOption, app, settings_of
 
 

@@ -23,7 +23,8 @@ from bot.model.entries import (
 )
 from bot.settings import Settings
 from bot.show import restock, show
-from bot.wiring import open_store, par_table
+from bot.trades import par_table
+from bot.wiring import open_store
 from storage.work import Store
 
 CASES, JARS, KITS = 200, 5_000, 40

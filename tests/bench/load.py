@@ -61,8 +61,8 @@ class Line:
 
 
 @asynccontextmanager
-async def line(people: int, folder: Path | None = None) -> AsyncIterator[Line]:
-    """A running house for this many phones, ten to a case."""
+async def line(people: int, folder: Path | None = None, more: str = "") -> AsyncIterator[Line]:
+    """A running house for this many phones, ten to a case, with what `more` of its setup says."""
     with tempfile.TemporaryDirectory(prefix="coldjar-bench-") as made:
         place = folder or Path(made)
         secrets = SeededSecrets("bench")
@@ -74,7 +74,7 @@ async def line(people: int, folder: Path | None = None) -> AsyncIterator[Line]:
                 for c in range((people + 9) // 10)
             ),
         )
-        await apply_setup(store, text, SystemClock(), secrets, b"bench")
+        await apply_setup(store, text + more, SystemClock(), secrets, b"bench")
         phones = Phones()
         house = build(store, place, {"web": phones}, SystemClock(), "bench", b"bench")
         await house.pump.start()

@@ -28,8 +28,9 @@ from bot.page.base import Makers
 from bot.page.links import PageLinks
 from bot.settings import Settings
 from bot.sign_in import SignIn
+from bot.trades import Trades
 from bot.web.app import build_app
-from bot.wiring import Trades, open_store
+from bot.wiring import open_store
 from storage.work import Store
 
 ORIGIN = "http://127.0.0.1"

@@ -23,7 +23,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).resolve().parent)]
 
-from evidence import bundle, paper  # noqa: E402 - found by the line above
+from digests import digests  # noqa: E402 - found by the line above
+from evidence import bundle, paper  # noqa: E402 - as above
 from forecasts import forecasts  # noqa: E402 - as above
 from kits import season  # noqa: E402 - as above
 from load import Line, jar_by_hand, line, message  # noqa: E402 - as above
@@ -251,6 +252,7 @@ ASKED: dict[str, tuple[Callable[[bool], object], str]] = {
     "paper": (paper, "40 jars under 1 s warm"),
     "demo_start": (demo_start, "under 5 s"),
     "forecasts": (forecasts, "under 50 ms"),
+    "digests": (digests, "digest under 1 s, PDF under 3 s, no reply over 50 ms later"),
     "pages": (pages, "under 150 ms and 100 kB each"),
     "kits": (season, "a season's shortfalls within 200 ms"),
 }

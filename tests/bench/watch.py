@@ -18,11 +18,11 @@ from zoneinfo import ZoneInfo
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from bot.digests import gather  # noqa: E402 - the checkout's own, wherever it is run from
+from bot.day import gather  # noqa: E402 - the checkout's own, wherever it is run from
 from bot.model.times import MINUTE_US, us_of_iso  # noqa: E402 - as above
 from bot.papers import render  # noqa: E402 - as above
 from bot.reports.digest_paper import digest_paper  # noqa: E402 - as above
-from bot.wiring import Trades, digest_tables  # noqa: E402 - as above
+from bot.trades import Trades  # noqa: E402 - as above
 from tests.talk import SETUP, START, Talk, talk_to  # noqa: E402 - as above
 
 TICK_MS, DIGEST_S, PAPER_S = 20, 1.0, 3.0
@@ -88,7 +88,7 @@ async def digest_s(folder: Path) -> tuple[float, float]:
         trades = Trades()
         async with talk.house.store.database.read() as tx:
             began = time.perf_counter()
-            found = await gather(tx, trades.of, digest_tables(), "S1", us_of_iso("2026-10-12T18:00:00Z"))
+            found = await gather(tx, trades.of, "S1", us_of_iso("2026-10-12T18:00:00Z"))
             gathered = time.perf_counter() - began
         assert sum(case["taken"] for case in found["cases"]) == 500
         trade = trades.of(talk.house.store.unit)

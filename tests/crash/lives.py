@@ -28,7 +28,8 @@ from bot.model.errors import SendFailed
 from bot.model.message import Incoming, Outgoing
 from bot.model.times import MINUTE_US
 from bot.rules.worded import DEFAULT
-from bot.wiring import House, build, catalogue, tables
+from bot.trades import catalogue, tables
+from bot.wiring import House, build
 from storage.database import Database, Session, open_database
 from storage.rebuild import contents, rebuild
 from storage.verify import verify

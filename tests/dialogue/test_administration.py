@@ -12,7 +12,7 @@ import pytest
 
 from bot.administer import give_order
 from bot.model.errors import AskedWrongly
-from bot.wiring import Trades
+from bot.trades import Trades
 from tests.dialogue.test_strangers import code_for, kinds, people
 from tests.talk import SETUP, Talk
 

@@ -15,7 +15,7 @@ from bot.model.message import Attachment
 from bot.printing import Order, make
 from bot.reports.card import EXAMPLE, JARS, ROWS
 from bot.reports.papers import Facts
-from bot.wiring import tables
+from bot.trades import tables
 from tests.talk import Talk
 
 PICTURE = Attachment(sha256="ab" * 32, size=1000, media_type="image/jpeg", name="card.jpg")

@@ -11,7 +11,7 @@ import pytest
 from bot.model.message import Attachment
 from bot.rules.gsm import segments
 from bot.rules.par import ParItem
-from bot.wiring import catalogue, par_table
+from bot.trades import catalogue, par_table
 from tests.talk import SETUP, Talk, talk_to
 
 ALL = (

@@ -29,7 +29,7 @@ from bot.rules.safety import is_sos, speaks_of_entry
 from bot.rules.sms_words import for_sms
 from bot.rules.worded import OFFERED, Worded
 from bot.setup import read_setup
-from bot.wiring import catalogue, table_text, tables
+from bot.trades import catalogue, table_text, tables
 from tests.talk import DRILL, SETUP, Talk, talk_to
 
 SPOKEN = {"es", "fr", "pt", "nb"}  # ISO 639-1: Spanish, French, Portuguese, Norwegian

@@ -15,7 +15,7 @@ from bot.model.kit import Stock
 from bot.model.sample import Sample
 from bot.rules.kit import kit_short
 from bot.show import restock
-from bot.wiring import par_table
+from bot.trades import par_table
 from storage.views import read_unit
 from tests.dialogue.test_kit import ALL, item
 from tests.talk import ADDRESSES, Talk

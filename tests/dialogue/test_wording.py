@@ -12,7 +12,7 @@ from babel.messages.pofile import read_po
 
 from bot.rules.fields import Field, SampleTable, parse_sample_table
 from bot.rules.gsm import segments
-from bot.wiring import catalogue, table_text
+from bot.trades import catalogue, table_text
 
 TEXTS: dict[str, str] = {}
 for part in sorted(Path("bot/dialogue/catalogues/en").glob("*.po")):

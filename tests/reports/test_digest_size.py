@@ -18,7 +18,7 @@ from bot.reports.digest_paper import digest_paper
 from bot.reports.digest_text import digest_text
 from bot.rules.area import Area
 from bot.rules.limits import Limits
-from bot.wiring import catalogue
+from bot.trades import catalogue
 
 AREA = Area.parse({"south": 47.20, "north": 47.40, "west": -20.10, "east": -19.80})
 NOW_US = us_of_iso("2026-10-12T17:00:00Z")

@@ -15,7 +15,7 @@ from bot.model.sample import Fact, Sample
 from bot.model.times import DAY_US, HOUR_US, us_of_iso
 from bot.rules.holding import HoldingTable, holding, next_warning, parse_holding_table, warnings_of
 from bot.rules.limits import Limits, limits_in_force
-from bot.wiring import table_text
+from bot.trades import table_text
 
 LIMITS = Limits()
 TAKEN = "2024-10-15T08:30:00-05:00"

@@ -9,7 +9,7 @@ import pytest
 
 from bot.rules.method import Advice, Situation, parse_method_table
 from bot.rules.par import parse_par_table
-from bot.wiring import catalogue, table_text, tables
+from bot.trades import catalogue, table_text, tables
 
 TABLE = parse_method_table(table_text("method.toml"))
 METHODS = {option.id for option in tables()[0].by_id["method"].choices}

@@ -12,7 +12,7 @@ from bot.model.times import DAY_US
 from bot.rules.kit import due_again, readiness, seal_gaps
 from bot.rules.limits import Limits
 from bot.rules.par import ParTable
-from bot.wiring import par_table
+from bot.trades import par_table
 
 # Common practice, no source: figures for 16 and for 24 jars as instructors give them.
 PAR = {

@@ -23,7 +23,7 @@ from bot.model.plan import Plan, fold_plan
 from bot.model.sample import Fact, Sample
 from bot.rules.limits import COMMON, Limits
 from bot.rules.plan import Line, matrix_of, out_of_order, parse_plan_table, source_line
-from bot.wiring import table_text
+from bot.trades import table_text
 
 TABLE = parse_plan_table(table_text("plan.toml"))
 FIGURES = {

@@ -12,7 +12,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from bot.model.message import Attachment
-from bot.wiring import par_table
+from bot.trades import par_table
 
 MINUTE_S = 60
 PEOPLE = ("R1", "R1", "R1", "R1", "R1", "R2", "R2", "web:r1", "C1", "S1", "sms:+447700900099")

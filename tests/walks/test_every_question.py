@@ -17,7 +17,7 @@ import pytest
 from bot.dialogue.answers import ANSWERS
 from bot.dialogue.plan_text import REFUSAL
 from bot.model.message import MessageState
-from bot.wiring import tables
+from bot.trades import tables
 from tests.talk import ADDRESSES, Talk, talk_to
 from tests.walks.sayings import FITTING, PHOTOS
 from tests.walks.states import SCRIPTS, START, Waiting, open_question, say, waiting_stores

@@ -12,19 +12,19 @@ from zoneinfo import ZoneInfo
 
 import pytz
 
-from bot.digests import gather
+from bot.day import gather
 from bot.model.times import us_of, us_of_iso, utc
 from bot.rules.alerts import LEVELS
 from bot.rules.numbers import ranges
+from bot.trades import Trades, catalogue
 from bot.watch.due import each_day
-from bot.wiring import Trades, catalogue, digest_tables
 from tests.talk import Talk
 from tests.watch.test_night import jars
 
 
 async def day_of(talk: Talk, at: str, *, past: bool = False, to: str = "S1") -> dict[str, Any]:
     async with talk.house.store.database.read() as tx:
-        return await gather(tx, Trades().of, digest_tables(), to, us_of_iso(at), past=past)
+        return await gather(tx, Trades().of, to, us_of_iso(at), past=past)
 
 
 async def quiet_day(talk: Talk) -> None:

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from bot.reports.tomorrow import ends_on
-from bot.wiring import catalogue
+from bot.trades import catalogue
 from tests.talk import Talk
 from tests.watch.test_digest import day_of
 from tests.watch.test_reminders import K1, sending, two_jars

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.dialogue.readers.kit import KitRead, read_items
-from bot.wiring import par_table
+from bot.trades import par_table
 
 TABLE = par_table()
 WORDS = st.one_of(
