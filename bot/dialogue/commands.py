@@ -32,9 +32,16 @@ def hear_command(turn: Turn, text: str) -> bool:
     first, rest = words[0].rstrip("!."), text.split()[1:]
     first = COMMANDS_OF_ALL.get(first, first)
     one = COMMANDS.get(first)
-    if one is None or (rest and first not in WITH_WORDS):
+    if one is None or (rest and first not in WITH_WORDS) or (first in NAMES_TOO and _asks_for_words(turn)):
         return False
     return one(turn, rest)
+
+
+def _asks_for_words(turn: Turn) -> bool:
+    """The open question takes whatever words it is answered with."""
+    sort, _, name = (turn.conversation.question or "").rpartition(".")
+    fields = turn.trade.case_table.field if sort else turn.trade.table.field
+    return name == "safety" or any(field.id == name and field.free for field in fields)
 
 
 def _jar(turn: Turn, rest: list[str]) -> bool:
@@ -218,6 +225,7 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "method": hear_method,
     **dict.fromkeys(("litres", "liters", "litres?", "liters?"), hear_litres),
 }
+NAMES_TOO = frozenset(("watch",))  # whose command it is, and who reported the oil or is in charge there
 WITH_WORDS = frozenset(
     (
         *("ok", "okay", "more", "plan", "what", "method", "litres"),

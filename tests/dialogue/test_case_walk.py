@@ -62,3 +62,19 @@ async def test_sos_interrupts_the_walk_and_the_walk_goes_on(talk: Talk) -> None:
     await talk.says("R1", "1")
     assert "Everyone is being told" in await talk.says("R1", "SOS")
     assert "What was seen?" in await talk.says("R1", "CH-015")
+
+
+async def test_the_watch_reported_it_and_nobody_was_put_on_watch(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    for text in ANSWERS[:4]:
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "watch")).startswith("When was it reported?")
+    assert "Everyone is being told" in await talk.says("R1", "SOS")
+    for text in ANSWERS[5:]:
+        await talk.says("R1", text)
+    case = (await talk.show("cases", "CH-015"))[0]
+    assert case["told"]["reporter"]["raw"] == "watch"
+    assert "WatchStood" not in str(await talk.show("entries"))
+    assert "in charge of safety" in await talk.says("R1", "CH-015 jar")
+    assert "Phone and camera allowed" in await talk.says("R1", "watch, cleared")
+    assert (await talk.says("R1", "watch")).startswith("On watch till")
