@@ -178,7 +178,7 @@ class FetchFiles:
             received_us=self._house.clock.now_us(),
             text=doc["caption"],
             attachments=files,
-            fetched=Fetched(sample=doc["sample"]),
+            fetched=Fetched(sample=doc["sample"], by=doc.get("by")),
         )
 
 

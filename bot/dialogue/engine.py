@@ -13,7 +13,7 @@ from .answers import answer, typed_answer
 from .commands import hear_command
 from .confirm import OFFERED_WITHIN_US
 from .edits import answer_edit, propose_edit
-from .fetched import hear_fetched, hear_refused
+from .fetched import files_came, hear_fetched, hear_refused
 from .floods import is_too_long, say_flood
 from .kit_restock import hear_kit_used
 from .kit_walk import hear_kit_walk
@@ -49,6 +49,9 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
     Raises Missing where the board lacks something: the desk supplies it and asks again.
     """
     person = board.person_at(message.address)
+    sender = board.unit.people.get(message.fetched.by or "") if message.fetched is not None else None
+    if sender is not None:
+        return files_came(message, sha256, board, trade, sender)
     if person is None or not person.active:
         return hear_stranger(message, sha256, board, trade)
     turn = begin(message, sha256, board, trade, person)

@@ -2,9 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from ..model.board import Board
+from ..model.message import Incoming
+from ..model.people import Person
+from .outcome import Outcome
 from .photos import attach, complaint_of, put_on_pile
 from .read_back import hold, label, read_back
-from .turn import Turn
+from .speakers import begin_for, speaks_now
+from .turn import Trade, Turn
+
+
+def files_came(message: Incoming, sha256: str, board: Board, trade: Trade, sender: Person) -> Outcome:
+    """The files are their sender's. Who else speaks there now is asked nothing and keeps their question."""
+    turn = begin_for(message, sha256, board, trade, sender)
+    before = turn.conversation
+    hear_fetched(turn, None if message.fetched is None else message.fetched.sample)
+    outcome = turn.outcome()
+    if speaks_now(message, board) == sender.name:
+        return outcome
+    return replace(outcome, conversation=before, says=[])
 
 
 def hear_fetched(turn: Turn, sample_id: str | None) -> None:

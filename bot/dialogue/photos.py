@@ -75,6 +75,7 @@ def fetch(turn: Turn, sample: Sample | None) -> list[str]:
             account=message.account,
             caption=turn.text,
             sample=sample.id if sample is not None else None,
+            by=turn.person.name,
             files=[file.model_dump() for file in coming],
         )
     said = [turn.word("file.too_large")] if len(coming) < len(declared) else []

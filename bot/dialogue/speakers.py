@@ -42,6 +42,24 @@ def begin(message: Incoming, sha256: str, board: Board, trade: Trade, owner: Per
     return turn
 
 
+def begin_for(message: Incoming, sha256: str, board: Board, trade: Trade, sender: Person) -> Turn:
+    """The turn of whoever sent what comes only now."""
+    turn = Turn(message, sha256, board, trade, sender)
+    owner = board.person_at(message.address)
+    if owner is not None and owner.name != sender.name:
+        turn.phone_of = owner.name
+    return turn
+
+
+def speaks_now(message: Incoming, board: Board) -> str | None:
+    """The name of whoever speaks on this phone; None where it is nobody's."""
+    owner = board.person_at(message.address)
+    if owner is None or not owner.active:
+        return None
+    speaker = _speaker(message, board, board.conversations.get(message.address))
+    return owner.name if speaker is None else speaker.name
+
+
 def _speaker(message: Incoming, board: Board, conversation: Conversation | None) -> Person | None:
     if conversation is None or conversation.speaker is None:
         return None

@@ -52,9 +52,13 @@ class Declared(Frozen):
 
 
 class Fetched(Frozen):
-    """The files of this message are those of an earlier one, which was about this jar (None: about none)."""
+    """The files of this message are those of an earlier one, which was about this jar (None: about none).
+
+    `by` sent it, whoever speaks on that phone meanwhile; None where an older release sent for the files.
+    """
 
     sample: str | None = None
+    by: str | None = None
 
 
 class Incoming(Frozen):

@@ -263,3 +263,27 @@ async def test_check_says_what_is_wrong_with_the_token_or_the_webhook() -> None:
         pushed = telegram_line(Settings(**settings(api)), SystemClock())
         assert pushed is not None
         assert (await pushed.check())[0].startswith("Telegram pushes this bot's messages elsewhere")
+
+
+async def test_a_photo_that_comes_late_is_of_whoever_sent_it_and_not_of_who_speaks_there_then(
+    url: str, tmp_path: Path
+) -> None:
+    async with bot_api() as api, running(url, tmp_path, settings(api), setup=UNIT) as house:
+        await api.says(R1, "R2 speaking")
+        await api.hears(R1, "R2 speaks on R1's phone")
+        await api.says(R1, JAR)
+        await api.hears(R1, "04 saved")
+        api.refuse("getFile", 429, "Too Many Requests: retry after 2", retry_after=2)
+        await api.sends(R1, photo=api.photo(jpeg()), caption="04")
+        await until(lambda: not api.refusals["getFile"])
+        await api.says(R1, "R1 speaking")
+        await api.hears(R1, "R1 speaks on this phone again.")
+        await api.says(R1, "jar")
+        asked = await api.hears(R1, "in charge of safety")
+        await until_rows(house, "SELECT doc FROM samples", lambda rows: '"received"' in rows[0][0])
+        async with house.store.database.read() as tx:
+            [(kept,)] = await tx.rows("SELECT text FROM entries WHERE kind = 'PhotoKept'")
+        assert (json.loads(kept)["author"], json.loads(kept)["phone"]) == ("R2", "R1")
+        assert api.sent.empty(), "R1 was told nothing of R2's jar"
+        await api.says(R1, "mate, cleared")
+        assert "Phone and camera allowed" in (await api.hears(R1)).fields["text"], asked
