@@ -39,7 +39,7 @@ class Forecaster:
             unit = await read_unit(tx)
             rows = await cold_rows(tx, key_of(name))
         trade = self._trade_of(unit)
-        life = life_of(name, [(at_us, facts) for _, _, at_us, facts in rows])
+        life = life_of(name, rows)
         set_up = unit.coolers.get(name)
         made, fan = await self._made(life, set_up.cooler_class if set_up else None, trade, errand)
 

@@ -13,7 +13,7 @@ from storage.views import read_unit
 from .clock import SystemClock
 from .dialogue.turn import Trade
 from .model.case import Case
-from .model.cold import Life, key_of, life_of
+from .model.cold import Life, Row, key_of, life_of
 from .model.errors import AskedWrongly
 from .model.people import Unit
 from .model.sample import Sample
@@ -122,11 +122,11 @@ async def _alerts(tx: Tx, unit: Unit, cases: dict[str, Case], case: str | None) 
 
 async def lives(tx: Tx, unit: Unit) -> dict[str, Life]:
     """The life of every cooler that is set up or was ever told of, by its key."""
-    rows: dict[str, list[tuple[int, dict[str, Any]]]] = {key_of(name): [] for name in unit.coolers}
+    rows: dict[str, list[Row]] = {key_of(name): [] for name in unit.coolers}
     names = {key_of(name): name for name in unit.coolers}
-    for key, at_us, facts in await reading.cold(tx):
-        rows.setdefault(key, []).append((at_us, facts))
-        names.setdefault(key, facts["cooler"])
+    for row in await reading.cold(tx):
+        rows.setdefault(row[1], []).append(row)
+        names.setdefault(row[1], row[3]["cooler"])
     return {key: life_of(names[key], rows[key]) for key in sorted(rows)}
 
 

@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from bot.model.case import Case
+from bot.model.cold import Row
 from bot.model.entries import Draft, OfCustody, PhotoKept
 from bot.model.message import Outgoing
 from bot.model.sample import Sample
@@ -56,10 +57,10 @@ async def custody(tx: Tx, chain: str | None) -> list[Draft]:
     return [draft_of(text) for (text,) in await tx.rows(sql, json.dumps(kinds), *values)]
 
 
-async def cold(tx: Tx) -> list[tuple[str, int, dict[str, Any]]]:
-    """(cooler's key, instant, facts) of all that was told of coolers, by cooler and time."""
-    rows = await tx.rows("SELECT cooler, at_us, doc FROM readings ORDER BY cooler, at_us, id")
-    return [(cooler, at_us, json.loads(doc)) for cooler, at_us, doc in rows]
+async def cold(tx: Tx) -> list[Row]:
+    """All that was told of coolers, by cooler and time."""
+    rows = await tx.rows("SELECT id, cooler, at_us, doc FROM readings ORDER BY cooler, at_us, id")
+    return [(id_, cooler, at_us, json.loads(doc)) for id_, cooler, at_us, doc in rows]
 
 
 async def texts(tx: Tx) -> list[dict[str, Any]]:

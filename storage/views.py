@@ -11,7 +11,7 @@ from typing import Any
 from bot.model.base import Frozen
 from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
 from bot.model.case import Case
-from bot.model.cold import Row
+from bot.model.cold import STRUCK, Row
 from bot.model.entries import PhotoKept, WatchSet
 from bot.model.kit import Stock
 from bot.model.message import Incoming
@@ -212,8 +212,10 @@ async def _supply_of_kit(tx: Tx, board: Board, keys: list[Key]) -> None:
         )
 
 
-# What stands with readings in the table of a cooler's life names its kind; a reading does not.
-READ = "doc NOT LIKE '%\"kind\":%'"
+# What stands with readings in the table of a cooler's life names its kind; a reading does not. One that its
+# author struck has a row behind it.
+READ = f"""doc NOT LIKE '%"kind":%'
+AND NOT EXISTS (SELECT 1 FROM readings AS later WHERE later.id = readings.id || '{STRUCK}')"""  # noqa: S608 - no values
 
 
 async def cold_rows(tx: Tx, cooler: str, most: int = 1000) -> list[Row]:

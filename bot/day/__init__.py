@@ -100,8 +100,7 @@ async def _coolers(
     found = []
     for name in sorted(unit.coolers):
         rows = await cold_rows(tx, key_of(name))
-        told = [(at, facts) for _, _, at, facts in rows if int(facts.get("received_us", 0)) <= at_us]
-        life = life_of(name, told)
+        life = life_of(name, [row for row in rows if int(row[3].get("received_us", 0)) <= at_us])
         held = [of[id_] for id_ in life.during(since_us, at_us) if id_ in of]
         if any(is_still_in(jar, name) for jar in held):
             found.append(_cooler_day(trade, life, of, at_us, since_us))
@@ -133,6 +132,7 @@ def _cooler_day(trade: Trade, life: Life, jars: dict[str, Sample], at_us: int, s
         p50_us=made.p50_us if made is not None and stands else None,
         runs=tuple(run for run in runs if run["samples"]),
         readings=tuple((one.at_us, one.celsius) for one in life.readings if one.at_us >= since_us),
+        corrected=life.corrected,
     )
 
 

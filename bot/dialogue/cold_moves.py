@@ -7,12 +7,9 @@ import re
 from ..model.cold import key_of
 from ..model.entries import JarsMoved
 from ..model.sample import Sample
-from ..model.times import MINUTE_US, iso_utc
+from .cold_when import When, when_of
 from .forecast_asked import ask_forecast
-from .readers.base import Ask
-from .readers.clock_time import TimeTold
 from .readers.words import read_numbers
-from .readings import Source, read_clock
 from .turn import Turn
 from .which_case import ask_case, case_of_conversation
 
@@ -42,7 +39,7 @@ def hear_moved(turn: Turn, text: str) -> bool:
     if unknown:
         turn.say(turn.word("cold.which_jar", numbers=" ".join(unknown), case=case.name))
         return True
-    when = _when(turn, match["time"])
+    when = when_of(turn, match["time"])
     if when is not None:
         _move(turn, [s for found in jars.values() for s in found if s.struck is None], match, when)
     return True
@@ -57,23 +54,7 @@ def _names_a_cooler(turn: Turn, match: re.Match[str]) -> bool:
     return turn.cooler_named(match["name"]) in turn.board.unit.coolers
 
 
-def _when(turn: Turn, text: str | None) -> tuple[int, str] | None:
-    if text is None:
-        return turn.message.said_us, iso_utc(turn.message.said_us)
-    at = read_clock(text, Source(turn.trade, turn.message))
-    if isinstance(at, Ask):
-        turn.say(turn.word(at.key, **at.values))
-        return None
-    if not isinstance(at, TimeTold):
-        turn.say(turn.word("cooler.time", raw=text))
-        return None
-    if at.at_us > turn.message.said_us + turn.trade.limits.time_future_minutes * MINUTE_US:
-        turn.say(turn.word("cooler.future", raw=text))
-        return None
-    return at.at_us, at.iso
-
-
-def _move(turn: Turn, jars: list[Sample], match: re.Match[str], when: tuple[int, str]) -> None:
+def _move(turn: Turn, jars: list[Sample], match: re.Match[str], when: When) -> None:
     """One entry for all jars; a jar that is told to be in it already changes nothing."""
     out = match["way"].lower() in ("out", "out of", "from")
     name = turn.cooler_named(match["name"]) if match["name"] else None
@@ -89,8 +70,8 @@ def _move(turn: Turn, jars: list[Sample], match: re.Match[str], when: tuple[int,
         samples=tuple(sample.id for sample in moving),
         into=None if out else name,
         out_of=tuple(sorted(left)),
-        at=when[1],
-        at_us=when[0],
+        at=when.iso,
+        at_us=when.at_us,
         words=turn.text,
     )
     turn.write(moving[0].case, body, event=body.at)

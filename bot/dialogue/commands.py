@@ -7,6 +7,7 @@ from collections.abc import Callable
 from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
+from .cooler_corrections import take_back_reading
 from .keywords import COMMANDS_OF_ALL
 from .method import hear_litres, hear_method, hear_why
 from .page_line import send_page
@@ -105,6 +106,8 @@ def _wrong(turn: Turn, rest: list[str]) -> bool:
         return True
     if conversation.walk == "plan":
         redo_plan(turn)
+        return True
+    if take_back_reading(turn):
         return True
     trail = [id_ for id_ in conversation.trail if id_ in turn.trade.table.by_id]
     if conversation.sample is None or not trail:

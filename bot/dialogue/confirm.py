@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..model.entries import SampleConfirmed
 from ..model.sample import Sample
 from ..model.times import HOUR_US, MINUTE_US
+from .cold_struck import OF_COOLER, said_why
 from .keywords import SKIPS
 from .read_back import label, missing_names, read_back
 from .record import close_query, explain
@@ -129,16 +130,20 @@ def _parked(turn: Turn, done: list[Sample]) -> list[Sample]:
 def answer_why(turn: Turn, text: str) -> None:
     """The reason is on record in its author's words; a mark without words is asked for once more."""
     conversation = turn.conversation
-    if conversation.sample is None or conversation.about is None:
+    cooler = (conversation.about or "").removeprefix(OF_COOLER)
+    of_cooler = cooler != conversation.about
+    if conversation.about is None or (conversation.sample is None and not of_cooler):
         return
-    sample = turn.sample(conversation.sample)
     letters = sum(1 for letter in text if letter.isalpha())
     skipped = text.lower() in SKIPS
     if letters < 3 and conversation.redo != "why":
         turn.note(redo="why")
         turn.say(turn.word("correct.why.again"), asks="why")
         return
-    field = conversation.about
-    explain(turn, sample, field, text if letters >= 3 and not skipped else None)
+    field, why = conversation.about, text if letters >= 3 and not skipped else None
     turn.note(question=None, about=None, redo=None)
-    read_back(turn, turn.sample(sample.id))
+    if of_cooler:
+        said_why(turn, cooler, why)
+    elif conversation.sample is not None:
+        explain(turn, turn.sample(conversation.sample), field, why)
+        read_back(turn, turn.sample(conversation.sample))

@@ -2,32 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..model.cold import Life
 from ..model.entries import UNIT_CHAIN, CoolerRead, CoolerTold
-from ..model.times import MINUTE_US, iso_utc
 from ..rules.cold import OK, band
 from .cold_says import reading_text, told_text
+from .cold_when import When, when_of
+from .cooler_corrections import hear_cooler_correction, hear_edited
 from .forecast_asked import ask_forecast
-from .readers.base import Ask
-from .readers.clock_time import TimeTold
 from .readers.cold_words import ColdWords, read_cold
-from .readings import Source, read_clock, time_value
 from .turn import Turn
 from .walk import ask
 
 NOT_NAMES = frozenset(("reads", "is", "at", "was", "temp", "temperature", "reading", "ice", "opened"))
 COOLER_WORDS = ("cooler", "fridge")
-
-
-@dataclass(frozen=True)
-class _When:
-    """The instant that a line speaks of; `value` as a time stands in an entry, None for the sending."""
-
-    at_us: int
-    iso: str
-    value: dict[str, object] | None
 
 
 def hear_cooler(turn: Turn, text: str) -> bool:
@@ -45,7 +32,9 @@ def hear_cooler(turn: Turn, text: str) -> bool:
     if not words[0]:
         _which_cooler(turn, text, told)
         return True
-    when = _when(turn, told)
+    if turn.edited and hear_edited(turn, words[0], told):
+        return True
+    when = when_of(turn, told.time)
     if when is not None:
         _record(turn, turn.cooler_named(words[0]), told, when, text)
     return True
@@ -64,24 +53,7 @@ def _which_cooler(turn: Turn, text: str, told: ColdWords) -> None:
         turn.say(turn.word("cooler.which"))
 
 
-def _when(turn: Turn, told: ColdWords) -> _When | None:
-    """The time stated, else that of the sending; None where it was asked for instead."""
-    if told.time is None:
-        return _When(turn.message.said_us, iso_utc(turn.message.said_us), None)
-    at = read_clock(told.time, Source(turn.trade, turn.message))
-    if isinstance(at, Ask):
-        turn.say(turn.word(at.key, **at.values))
-        return None
-    if not isinstance(at, TimeTold):
-        turn.say(turn.word("cooler.time", raw=told.time))
-        return None
-    if at.at_us > turn.message.said_us + turn.trade.limits.time_future_minutes * MINUTE_US:
-        turn.say(turn.word("cooler.future", raw=told.time))
-        return None
-    return _When(at.at_us, at.iso, dict(time_value(at)))
-
-
-def _record(turn: Turn, name: str, told: ColdWords, when: _When, text: str) -> None:
+def _record(turn: Turn, name: str, told: ColdWords, when: When, text: str) -> None:
     said: list[str] = []
     if told.more:
         body = _told_body(name, told, when, text)
@@ -97,7 +69,7 @@ def _record(turn: Turn, name: str, told: ColdWords, when: _When, text: str) -> N
     _answer(turn, name, told, said)
 
 
-def _told_body(name: str, told: ColdWords, when: _When, text: str) -> CoolerTold:
+def _told_body(name: str, told: ColdWords, when: When, text: str) -> CoolerTold:
     return CoolerTold(
         cooler=name,
         at=when.iso,
@@ -115,7 +87,7 @@ def _told_body(name: str, told: ColdWords, when: _When, text: str) -> CoolerTold
     )
 
 
-def _note_reading(turn: Turn, name: str, told: ColdWords, when: _When) -> str:
+def _note_reading(turn: Turn, name: str, told: ColdWords, when: When) -> str:
     """The reading is on record, unless it is absurd or stands there already; what is answered."""
     reading, limits = told.reading, turn.trade.limits
     assert reading is not None  # noqa: S101 - the caller looked
@@ -185,7 +157,8 @@ def with_unit(turn: Turn, text: str) -> bool:
     if place is None:
         return False
     turn.note(question=None, about=None)
-    return hear_cooler(turn, " ".join((first, *words[: place + 1], text.strip(), *words[place + 1 :])))
+    whole = " ".join((first, *words[: place + 1], text.strip(), *words[place + 1 :]))
+    return hear_cooler_correction(turn, whole) or hear_cooler(turn, whole)
 
 
 def hear_reading(turn: Turn, text: str) -> bool:

@@ -57,7 +57,7 @@ def hear_correction(turn: Turn, text: str) -> bool:
         turn.write(sample.case, NoteMade(words=text))
         turn.say(turn.word("correct.unread", field=match["field"], new=match["new"][:40]))
         return True
-    _apply(turn, sample, field, read, match["old"], _reason(match["why"]))
+    _apply(turn, sample, field, read, match["old"], reason(match["why"]))
     return True
 
 
@@ -100,7 +100,7 @@ def _value(turn: Turn, field: Field, words: str) -> Facts | Ask | Unread:
     return read_field(field, words, Source(turn.trade, turn.message))
 
 
-def _reason(words: str | None) -> str | None:
+def reason(words: str | None) -> str | None:
     """Human words of at least three letters, else none."""
     if words is None:
         return None
@@ -195,7 +195,7 @@ def hear_struck(turn: Turn, text: str) -> bool:
     sample = _sample_of(turn, match["number"])
     if sample is None:
         return True
-    _strike(turn, sample, text, _reason(match["why"]) or "none given")
+    _strike(turn, sample, text, reason(match["why"]) or "none given")
     return True
 
 

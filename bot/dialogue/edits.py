@@ -23,4 +23,5 @@ def answer_edit(turn: Turn, text: str) -> bool:
     said = text.lower().rstrip(".!")
     agreed = said in ("ok", "okay", "1") or read_yes_no(text) is YesNo.YES
     turn.note(question=None, about=None)
+    turn.edited = agreed
     return agreed

@@ -23,6 +23,7 @@ from ..model.entries import (
 from ..model.sample import Fact, Sample
 from ..model.times import iso_utc
 from ..rules.seals import is_blind
+from .cold_struck import FOLLOWED, explain_cooler, follow_jar
 from .custody.settle import answer_difference
 from .queries import findings, wording_of
 from .readers.words import NumberTold
@@ -207,6 +208,7 @@ def correct(turn: Turn, sample: Sample, fact: FactTold, why: str | None) -> bool
         sort, why = "reentered", f"re-entered on query: {query.rule}"
     body = SampleCorrected(sample=sample.id, field=fact.field, old=old, fact=fact, why=why, sort=sort)
     turn.write(sample.case, body, event=_event_of((fact,)))
+    follow_jar(turn, sample, fact, why)
     if fact.field == "seal":
         mark_seal(turn, turn.sample(sample.id))
     for open_query in [q for q in sample.queries if q.open and q.field == fact.field]:
@@ -219,6 +221,9 @@ def correct(turn: Turn, sample: Sample, fact: FactTold, why: str | None) -> bool
 def explain(turn: Turn, sample: Sample, field: str, why: str | None) -> None:
     """The last correction of this field has its reason, or is marked as having none."""
     turn.write(sample.case, CorrectionExplained(sample=sample.id, field=field, why=why))
+    name = sample.text("cooler")
+    if field in FOLLOWED and name is not None:
+        explain_cooler(turn, turn.cooler_named(name), why)
 
 
 def raise_query(turn: Turn, sample: Sample, field: str, rule: str, text: str) -> str:

@@ -9,7 +9,7 @@ from ..model.alert import Alert
 from ..model.base import JsonValue
 from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
 from ..model.case import Case, fold_case
-from ..model.cold import Life, cold_rows, key_of, life_of
+from ..model.cold import Life, key_of, life_of, rows_of
 from ..model.entries import (
     UNIT_CHAIN,
     AlertRaised,
@@ -37,7 +37,8 @@ __all__ = ["Trade", "Turn"]
 class Turn:
     """A message being thought about. Lookups may raise Missing: the desk reads and thinks again.
 
-    `exercise` is set where a text speaks of something that is an exercise's or not, whatever the case.
+    `exercise` is set where a text speaks of something that is an exercise's or not, whatever the case;
+    `edited` where it is heard in place of what its author sent before.
     """
 
     def __init__(
@@ -54,6 +55,7 @@ class Turn:
         self.exercise: bool | None = None
         self.phone_of: str | None = None
         self.proven = False
+        self.edited = False
         self.code_note = ""
         self._sha256 = sha256
         self._samples: dict[str, Sample] = {}
@@ -146,9 +148,8 @@ class Turn:
 
     def life(self, cooler: str) -> Life:
         """A cooler's life as it stands within this turn."""
-        rows = list(self.board.cold_rows_of(cooler))
-        rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
-        return life_of(self.cooler_named(cooler), [(at_us, facts) for _, _, at_us, facts in rows])
+        rows = [*self.board.cold_rows_of(cooler), *rows_of(self._drafts, self.board.heads, cooler)]
+        return life_of(self.cooler_named(cooler), rows)
 
     def cooler_named(self, name: str) -> str:
         """The cooler's name as it is set up, however it was typed; one that is not set up as typed."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .administration import hear_administration
 from .cold_moves import hear_moved
+from .cooler_corrections import hear_cooler_correction
 from .cooler_line import hear_cooler
 from .corrections import hear_correction, hear_struck
 from .custody.lines import hear_custody
@@ -31,6 +32,7 @@ LINES = (
     hear_reading,
     hear_need,
     hear_given,
+    hear_cooler_correction,
     hear_cooler,
     hear_moved,
     hear_clock,

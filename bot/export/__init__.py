@@ -26,6 +26,7 @@ from ..model.entries import UNIT_CHAIN
 from ..model.errors import AskedWrongly, StoreUnavailable
 from ..model.people import Unit
 from ..model.times import utc
+from ..reports.cold_listing import cold_log
 from ..reports.record import Look, jar, marks_of, standing, stated, timelines
 from ..reports.weak_points import explained, gap_text
 from ..rules.label_code import DRILL
@@ -241,7 +242,7 @@ class _Export:
             timelines=timelines(samples, custody, look, self._wanted.made_us, marks),
             custody=custody,
             jars=jars,
-            coolers=lists.get("cooler", ()),
+            coolers=[{**one, "log": cold_log(one)} for one in lists.get("cooler", ())],
             limits=look.limits,
             plan=next(iter(lists.get("plan", ())), None),
             opened=stated(case.opened),

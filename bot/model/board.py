@@ -15,7 +15,7 @@ from pydantic import TypeAdapter
 from .alert import Alert
 from .base import Frozen
 from .case import Case
-from .cold import Row, is_reading, key_of
+from .cold import Row, key_of, standing
 from .custody import Custody
 from .entries import FactTold
 from .message import Attachment, Incoming
@@ -278,8 +278,8 @@ class Board:
         for row in rows:
             if row[1] in self.cold:
                 self.cold[row[1]].append(row)
-            if row[1] in self.lately and is_reading(row):
-                self.lately[row[1]].append(row)
+            if row[1] in self.lately:
+                self.lately[row[1]] = standing([*self.lately[row[1]], row])
 
     def last_readings(self, cooler: str) -> list[Row]:
         """The last few readings of a cooler: enough to tell whether all is well. Raises Missing."""

@@ -7,7 +7,7 @@ of one cooler in order of their instants. "m" and "M" are one cooler: the key is
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 from . import entries as said
@@ -17,6 +17,7 @@ from .times import offset_minutes
 
 Row: TypeAlias = tuple[str, str, int, dict[str, Any]]
 FOREVER_US = 2**62
+STRUCK = "/struck"  # what the id of a row ends in that strikes the row before the stroke
 
 
 def key_of(cooler: str) -> str:
@@ -32,6 +33,12 @@ def cold_rows(entry_id: str, draft: Draft) -> list[Row]:
         case said.CoolerTold() | said.ForecastMade() as body:
             at_us = body.at_us if isinstance(body, said.CoolerTold) else body.made_us
             return [(entry_id, key_of(body.cooler), at_us, {"kind": draft.kind, **_facts(draft)})]
+        case said.CoolerCorrected() as body:
+            # Under what it strikes, so that one look tells whether a reading stands.
+            id_ = entry_id if body.beside else f"{body.of}{STRUCK}"
+            return [(id_, key_of(body.cooler), body.at_us, {"kind": draft.kind, **_facts(draft)})]
+        case said.CoolerCorrectionExplained() as body:
+            return [(entry_id, key_of(body.cooler), body.at_us, {"kind": draft.kind, **_facts(draft)})]
         case said.JarsMoved() as body:
             return _moved(entry_id, body, draft)
         case said.SampleTold() as body:
@@ -47,6 +54,23 @@ def cold_rows(entry_id: str, draft: Draft) -> list[Row]:
 def is_reading(row: Row) -> bool:
     """True for what a check bottle read; every other row names its kind."""
     return "kind" not in row[3]
+
+
+def standing(rows: Iterable[Row]) -> list[Row]:
+    """The readings among these rows that no other row of them strikes."""
+    rows = list(rows)
+    struck = {row[0].removesuffix(STRUCK) for row in rows if row[0].endswith(STRUCK)}
+    return [row for row in rows if is_reading(row) and row[0] not in struck]
+
+
+def rows_of(drafts: Iterable[Draft], heads: Mapping[str, tuple[int, str]], cooler: str) -> list[Row]:
+    """What entries that come next on their chains say of a cooler, under the ids that they will bear."""
+    seqs = {chain: seq for chain, (seq, _) in heads.items()}
+    found: list[Row] = []
+    for draft in drafts:
+        seqs[draft.chain] = seqs.get(draft.chain, 0) + 1
+        found += [r for r in cold_rows(f"{draft.chain}#{seqs[draft.chain]}", draft) if r[1] == key_of(cooler)]
+    return found
 
 
 def _facts(draft: Draft) -> dict[str, Any]:
@@ -101,6 +125,27 @@ class Reading:
     ice_left: str | None = None
     thermometer: str | None = None
     second: bool = False
+    for_sample: str | None = None
+    unit_derived: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """What was told of the cooler for an instant and taken back: `old` and `new` as typed, why, when.
+
+    `of` is the entry that told it. `beside`: another than its author said so, and it stands nevertheless.
+    """
+
+    of: str
+    at_us: int
+    at: str
+    old: str
+    new: str | None
+    by: str
+    received_us: int
+    why: str | None = None
+    beside: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,6 +166,8 @@ class Life:
     told: tuple[said.CoolerTold, ...] = ()
     stays: tuple[Stay, ...] = ()
     forecasts: tuple[said.ForecastMade, ...] = ()
+    corrected: tuple[Corrected, ...] = ()
+    tellers: tuple[tuple[str, str], ...] = ()  # (entry, author) of each of `told`
 
     def inside(self, at_us: int) -> tuple[str, ...]:
         """The ids of the jars in it at an instant."""
@@ -135,27 +182,45 @@ class Life:
 
 @dataclass
 class _Making:
-    readings: list[Reading] = field(default_factory=list)
-    told: list[said.CoolerTold] = field(default_factory=list)
+    readings: dict[str, Reading] = field(default_factory=dict)
+    told: dict[str, tuple[said.CoolerTold, str]] = field(default_factory=dict)
+    corrected: dict[str, Corrected] = field(default_factory=dict)
     stays: dict[tuple[str, int], Stay] = field(default_factory=dict)
     last: dict[str, Stay] = field(default_factory=dict)  # of each jar
     forecasts: list[said.ForecastMade] = field(default_factory=list)
 
-    def take(self, at_us: int, facts: Mapping[str, Any]) -> None:
+    def take(self, id_: str, at_us: int, facts: Mapping[str, Any]) -> None:
         """Take one row, later than those before."""
         match facts.get("kind", "reading"):
             case "reading":
-                self.readings.append(Reading(**{name: facts[name] for name in _READ if name in facts}))
+                told = {name: facts[name] for name in _READ if name in facts}
+                self.readings[id_] = Reading(**told, id=id_)
             case "CoolerTold":
-                self.told.append(said.CoolerTold(**_without(facts)))
+                self.told[id_] = said.CoolerTold(**_without(facts)), facts["by"]
+            case "CoolerCorrected":
+                self._correct(id_, facts)
+            case "CoolerCorrectionExplained":
+                known = self.corrected.get(f"{facts['of']}{STRUCK}")
+                if known is not None:
+                    self.corrected[f"{facts['of']}{STRUCK}"] = replace(known, why=facts["why"])
             case "ForecastMade":
                 self.forecasts.append(said.ForecastMade(**_without(facts)))
-            case "in":
-                last = self.last.get(facts["sample"])
-                if last is None or last.until_us <= at_us:
-                    self._stay(Stay(facts["sample"], at_us))
-            case "out" | "never_in" as kind:
-                self._end(facts["sample"], at_us, never=kind == "never_in")
+            case "in" | "out" | "never_in" as kind:
+                self._move(kind, facts["sample"], at_us)
+
+    def _correct(self, id_: str, facts: Mapping[str, Any]) -> None:
+        self.corrected[id_] = Corrected(**{name: facts[name] for name in _CORRECTED})
+        if not facts["beside"]:
+            self.readings.pop(facts["of"], None)
+            self.told.pop(facts["of"], None)
+
+    def _move(self, kind: str, sample: str, at_us: int) -> None:
+        if kind != "in":
+            self._end(sample, at_us, never=kind == "never_in")
+            return
+        last = self.last.get(sample)
+        if last is None or last.until_us <= at_us:
+            self._stay(Stay(sample, at_us))
 
     def _stay(self, stay: Stay) -> None:
         self.last[stay.sample] = self.stays[stay.sample, stay.from_us] = stay
@@ -175,18 +240,27 @@ class _Making:
 
 
 _READ = (
-    "at_us", "celsius", "raw", "by", "received_us", "at", "ice_left", "thermometer", "second",
+    "at_us", "celsius", "raw", "by", "received_us", "at", "ice_left", "thermometer", "second", "for_sample",
+    "unit_derived",
 )  # fmt: skip
+_CORRECTED = ("of", "at_us", "at", "old", "new", "by", "received_us", "why", "beside")
 
 
 def _without(facts: Mapping[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in facts.items() if name not in ("kind", "by", "received_us")}
 
 
-def life_of(name: str, rows: Iterable[tuple[int, Mapping[str, Any]]]) -> Life:
-    """The cooler's life; rows as (instant, facts) in any order. At one instant the first told is first."""
+def life_of(name: str, rows: Iterable[Row]) -> Life:
+    """The cooler's life; rows in any order. At one instant the first told is first."""
     making = _Making()
-    for at_us, facts in sorted(rows, key=lambda row: (row[0], row[1].get("received_us", 0))):
-        making.take(at_us, facts)
-    stays = tuple(making.stays.values())
-    return Life(name, tuple(making.readings), tuple(making.told), stays, tuple(making.forecasts))
+    for id_, _, at_us, facts in sorted(rows, key=lambda row: (row[2], row[3].get("received_us", 0))):
+        making.take(id_, at_us, facts)
+    return Life(
+        name,
+        tuple(making.readings.values()),
+        tuple(told for told, _ in making.told.values()),
+        tuple(making.stays.values()),
+        tuple(making.forecasts),
+        tuple(making.corrected.values()),
+        tuple((id_, by) for id_, (_, by) in making.told.items()),
+    )

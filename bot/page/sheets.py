@@ -164,7 +164,7 @@ async def _cooler(reader: Reader, of: str) -> Sheet | Shut:
     if cooler is None:
         return Shut(404, f"There is no cooler {of[:20]}. The register is at /register.")
     rows = await cold_rows(reader.tx, key_of(of))
-    life = life_of(of, [(at_us, facts) for _, _, at_us, facts in rows])
+    life = life_of(of, rows)
     found = [await register.jar(reader.tx, id_) for id_ in dict.fromkeys(s.sample for s in life.stays)]
     jars = {jar.id: jar for jar in found if jar is not None}
     line = cold_line(life, cooler, reader.trade.limits, jars)

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from ..model.cold import FOREVER_US, Life
+from ..model.cold import FOREVER_US, Corrected, Life
 from ..model.entries import ForecastMade
 from ..model.people import Cooler
 from ..model.sample import Sample
-from ..model.times import MINUTE_US, iso_utc
+from ..model.times import MINUTE_US, iso_utc, us_of_iso
 from ..rules.cold import Carried, Excursion, bands, excursions, water_in
 from ..rules.forecast.grade import grade
 from ..rules.limits import Limits
@@ -41,6 +41,7 @@ def cooler_line(
             }
             for reading, band in zip(life.readings, judged, strict=True)
         ],
+        "corrections": [corrected_line(one) for one in life.corrected],
         "excursions": [_excursion(one, jars) for one in excursions(life, limits, water)],
         "forecast": forecast_line(life.forecasts[-1]) if life.forecasts else None,
         "grade": _grade(life, limits),
@@ -55,6 +56,30 @@ def cooler_line(
         ],
         "limits": [limit_line(name, limits) for name in PRINTED],
     }
+
+
+def corrected_line(one: Corrected) -> dict[str, Any]:
+    """What its author struck, in place of what; or, as `account`, what another says and nothing changed."""
+    return {
+        "at": one.at,
+        "old": one.old,
+        "new": one.new,
+        "by": one.by,
+        "received_at": iso_utc(one.received_us),
+        "why": one.why or "none given",
+        "sort": "account" if one.beside else "correction",
+    }
+
+
+def cold_log(line: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The readings of a cooler's line in time, those that were struck in their places and why."""
+    told = [{**one, "struck": None} for one in line["readings"]]
+    told += [
+        {"at": one["at"], "celsius": None, "raw": one["old"], "by": one["by"], "band": None, "struck": one}
+        for one in line["corrections"]
+        if one["sort"] == "correction"
+    ]
+    return sorted(told, key=lambda one: (us_of_iso(one["at"]), one["struck"] is None))
 
 
 def _grade(life: Life, limits: Limits) -> dict[str, Any] | None:

@@ -11,12 +11,13 @@ from typing import Any
 
 from ..model.alert import Alert
 from ..model.case import Case
+from ..model.cold import Corrected
 from ..model.people import Unit
 from ..model.sample import Sample
 from ..model.times import iso_utc
 from .listing import status
 
-WEIGHTY = ("number", "seal", "time", "position")  # a correction of one of these is named
+WEIGHTY = ("number", "seal", "time", "position", "reading")  # a correction of one of these is named
 STORED, SENT = ("stored",), ("sent", "at_laboratory")
 GONE = ("struck", "disposed")
 
@@ -43,6 +44,7 @@ class CoolerDay:
     p50_us: int | None = None
     runs: tuple[dict[str, Any], ...] = ()
     readings: tuple[tuple[int, float], ...] = ()
+    corrected: tuple[Corrected, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -212,7 +214,10 @@ def _iso(us: int | None) -> str | None:
 
 
 def _corrections(cases: list[CaseDay], day: Day) -> dict[str, Any]:
-    made = [
+    """Of jars, and of coolers' readings but for those that were corrected with a jar's."""
+    of_jars = [c for one in cases for jar in one.jars for c in jar.corrections]
+    with_jars = {(c.received_us, c.by) for c in of_jars if c.field in ("cooler", "cooler_celsius")}
+    made: list[dict[str, Any]] = [
         {
             "case": one.case.name,
             "sample": jar.number,
@@ -225,6 +230,19 @@ def _corrections(cases: list[CaseDay], day: Day) -> dict[str, Any]:
         for jar in one.jars
         for c in jar.corrections
         if c.received_us >= day.since_us and c.sort != "late_addition"
+    ]
+    made += [
+        {
+            "case": None,
+            "sample": f"cooler {one.name}",
+            "field": "reading",
+            "old": c.old,
+            "new": c.new,
+            "by": c.by,
+        }
+        for one in day.coolers
+        for c in one.corrected
+        if c.received_us >= day.since_us and not c.beside and (c.received_us, c.by) not in with_jars
     ]
     return {"count": len(made), "listed": [one for one in made if one["field"] in WEIGHTY], "all": made}
 

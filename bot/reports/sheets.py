@@ -18,6 +18,7 @@ from ..rules.cold import band
 from ..rules.fields import SampleTable
 from ..rules.limits import Limits
 from .cold_chart import draw_chart
+from .cold_listing import cold_log
 from .drawn_map import Mark
 from .listing import flags, status
 from .record import Look, label, stated, timelines, value_text
@@ -253,9 +254,10 @@ def cooler_sheet(
         "chart": chart,
         "inside": [{"id": jar.id, "name": f"{jar.case} {jar.number}"} for jar in inside],
         "readings": [
-            {**one, "at": stated(one["at"]), "band": BANDS[one["band"]], "out": one["band"] not in CALM}
-            for one in reversed(line["readings"])
+            {**one, "at": stated(one["at"]), "band": BANDS.get(one["band"]), "out": one["band"] not in CALM}
+            for one in reversed(cold_log(line))
         ],
+        "accounts": [one for one in line["corrections"] if one["sort"] == "account"],
         "excursions": [
             {**one, "from": stated(one["first_out"]), "to": stated(one["last_out"])}
             for one in line["excursions"]

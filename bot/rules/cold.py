@@ -178,16 +178,6 @@ def carried(life: Life, found: Iterable[Excursion], sample: str) -> tuple[Carrie
     return tuple(carries)
 
 
-def last_run_out(life: Life, limits: Limits) -> int:
-    """How many readings in a row, up to the last, are out of range; cooling ones do not count."""
-    count = 0
-    for judgement in reversed(bands(life, limits)):
-        if judgement == OK:
-            break
-        count += judgement != COOLING
-    return count
-
-
 def class_told(life: Life, set_up: str | None) -> str | None:
     """The class last told, else the one that it is set up with."""
     return next((t.cooler_class for t in reversed(life.told) if t.cooler_class), set_up)
@@ -213,12 +203,6 @@ def next_reading_due_us(life: Life, limits: Limits, *, fridge: bool = False) -> 
     if calm or (len(lately) == 2 and lately == [OK, OK]):
         return last + int((limits.fridge_reading_hours if fridge else limits.cold_reading_hours) * HOUR_US)
     return last + int(limits.cold_reread_minutes * MINUTE_US)
-
-
-def not_yet_in_cold(samples: Iterable[Sample]) -> tuple[Sample, ...]:
-    """Jars that were taken, that are not struck and that nobody said to be in a cooler, oldest first."""
-    waiting = [s for s in samples if s.struck is None and s.event_us is not None and "cooler" not in s.facts]
-    return tuple(sorted(waiting, key=lambda sample: sample.event_us or 0))
 
 
 def water_in(life: Life, samples: Mapping[str, Sample]) -> Callable[[int], bool]:

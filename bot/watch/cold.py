@@ -101,7 +101,7 @@ def hear_reading(scene: Scene, draft: Draft) -> None:
     _end_overdue(scene, cold)
     band = cold.bands[-1]
     if band == OK:
-        _end_excursion(scene, cold)
+        end_excursion(scene, cold)
     elif band != COOLING:
         _out_of_range(scene, cold, band)
     await_reading(scene, cold)
@@ -132,7 +132,7 @@ def _out_of_range(scene: Scene, cold: Cold, band: str) -> None:
             kind,
             cold.subject,
             _text(scene, cold, band),
-            cause=f"since {run.first_out_us}",
+            cause=f"since {run.first_out_us}{struck_since(cold, run.first_out_us)}",
             cases=cold.cases,
             numbers=cold.numbers,
             rank=rank,
@@ -140,6 +140,12 @@ def _out_of_range(scene: Scene, cold: Cold, band: str) -> None:
         )
     elif rank > alert.rank or (sure and not alert.pushes):
         worsen(scene, alert, _text(scene, cold, band), rank)
+
+
+def struck_since(cold: Cold, since_us: int) -> str:
+    """Makes a cause another one where readings since then were struck: what they ended may begin anew."""
+    count = sum(1 for one in cold.life.corrected if not one.beside and one.at_us >= since_us)
+    return f", {count} struck" if count else ""
 
 
 def _text(scene: Scene, cold: Cold, band: str) -> str:
@@ -188,7 +194,7 @@ def jars_text(scene: Scene, cold: Cold) -> str:
     return scene.word("watch.jars", numbers=", ".join(f"{case} {said}" for case, said in of_case.items()))
 
 
-def _end_excursion(scene: Scene, cold: Cold) -> None:
+def end_excursion(scene: Scene, cold: Cold) -> None:
     """A second reading in range running ends it; its owner hears the bounds, nothing between is made up."""
     judged = [band for band in cold.bands if band != COOLING]
     if judged[-2:] != [OK, OK]:
@@ -298,14 +304,20 @@ def miss_reading(scene: Scene, due: Due) -> None:
 
 
 def raise_unread(scene: Scene, due: Due) -> None:
-    """A cooler with evidence that nobody reads is told on, where no alert of it is told of already."""
+    """A cooler with evidence that nobody reads is told on."""
     cold = _awaited(scene, due, scene.limits.reading_overdue_minutes)
-    if cold is None or any(scene.open_alert(kind, cold.subject) for kind in (WARM, FROZEN)):
+    if cold is not None:
+        tell_unread(scene, cold)
+
+
+def tell_unread(scene: Scene, cold: Cold) -> None:
+    """The reading is overdue and told on, where no alert of the cooler is told of already."""
+    if any(scene.open_alert(kind, cold.subject) for kind in (WARM, FROZEN)):
         return
     text = scene.word(
         "alert.reading_overdue", text=_missed_text(scene, cold), cooler=cold.life.name, by=cold.last.by
     )
-    cause = f"after {cold.last.at_us}"
+    cause = f"after {cold.last.at_us}{struck_since(cold, cold.last.at_us)}"
     raise_alert(
         scene, READING_OVERDUE, cold.subject, text, cause=cause, cases=cold.cases, numbers=cold.numbers
     )

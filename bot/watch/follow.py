@@ -12,6 +12,7 @@ from ..model.entries import (
     AlertTaken,
     Body,
     CaseClosed,
+    CoolerCorrected,
     CoolerRead,
     CustodyOffered,
     CustodyReceived,
@@ -38,6 +39,7 @@ from .kits import hear_closed, hear_kit
 from .ladder import hear_alert
 from .people import hear_back, hear_out
 from .scene import Scene, Watched
+from .struck import hear_corrected
 from .window import hear_moving
 
 
@@ -70,6 +72,7 @@ FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
     OfferWithdrawn: hear_moved,
     SampleTold: hear_jar,
     SampleCorrected: hear_holding,
+    CoolerCorrected: hear_corrected,
     CoolerRead: hear_reading,
     PersonBack: hear_back,
     PersonOut: hear_out,

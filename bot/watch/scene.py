@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from ..model.alert import Alert, alert_of, fold_alert
 from ..model.board import ALERTS_UNDER, Board, Key, Missing
 from ..model.case import Case
-from ..model.cold import Life, cold_rows, is_reading, key_of, life_of
+from ..model.cold import Life, key_of, life_of, rows_of, standing
 from ..model.due import Due
 from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
 from ..model.message import AlertMark, Outgoing
@@ -110,16 +110,14 @@ class Scene:
 
     def life(self, cooler: str) -> Life:
         """A cooler's life as it stands within this turn."""
-        rows = list(self._board.cold_rows_of(cooler))
-        rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
+        rows = [*self._board.cold_rows_of(cooler), *rows_of(self._drafts, self._board.heads, cooler)]
         name = next((one for one in self.unit.coolers if key_of(one) == key_of(cooler)), cooler)
-        return life_of(name, [(at_us, facts) for _, _, at_us, facts in rows])
+        return life_of(name, rows)
 
     def last_readings(self, cooler: str) -> list[tuple[int, float]]:
         """(instant, Celsius) of the last few readings of a cooler, this turn's among them, newest last."""
-        rows = list(self._board.last_readings(cooler))
-        rows += [row for draft in self._drafts for row in cold_rows("", draft) if row[1] == key_of(cooler)]
-        told = [(row[2], row[3]["received_us"], row[3]["celsius"]) for row in rows if is_reading(row)]
+        rows = [*self._board.last_readings(cooler), *rows_of(self._drafts, self._board.heads, cooler)]
+        told = [(row[2], row[3]["received_us"], row[3]["celsius"]) for row in standing(rows)]
         return [(at_us, celsius) for at_us, _, celsius in sorted(told)]
 
     def alerts(self, key: Key) -> list[Alert]:

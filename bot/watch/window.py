@@ -7,8 +7,9 @@ from ..model.entries import Draft
 from ..model.sample import Sample
 from ..model.times import HOUR_US, MINUTE_US
 from ..rules.cold import OK
+from ..rules.forecast.grade import early_bound_us
 from ..rules.sending import taken_in_us, trips
-from .cold import WINDOW, Cold, due_of, exercise_in, jars_text, look
+from .cold import WINDOW, Cold, due_of, exercise_in, jars_text, look, struck_since
 from .ladder import close, raise_alert
 from .scene import Scene
 
@@ -24,7 +25,7 @@ def weigh_window(scene: Scene, due: Due) -> None:
     if cold is None or not cold.jars or cold.bands[-1] != OK:
         return
     alert = scene.open_alert(WINDOW, cold.subject)
-    bound_us = _bound(cold)
+    bound_us = _bound(cold, scene.now_us)
     looks = [] if bound_us is None else [one for one in _looks(scene, cold) if one[0] > bound_us]
     if bound_us is not None:
         _await_ice(scene, cold.life.name, bound_us)
@@ -37,7 +38,7 @@ def weigh_window(scene: Scene, due: Due) -> None:
     text = _text(scene, cold, bound_us, min(looks, key=lambda one: one[0]))
     scene.remind(WINDOW, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))
     text = scene.word("alert.cold_window", text=text, jars=jars_text(scene, cold), cooler=cold.life.name)
-    cause = f"after {cold.last.at_us}"
+    cause = f"after {cold.last.at_us}{struck_since(cold, cold.last.at_us)}"
     raise_alert(scene, WINDOW, cold.subject, text, cause=cause, cases=cold.cases, numbers=cold.numbers)
 
 
@@ -73,7 +74,7 @@ def hear_moving(scene: Scene, draft: Draft) -> None:
 def remind_of_ice(scene: Scene, due: Due) -> None:
     """Who read it last hears by when ice is to be renewed, by the forecast that still stands."""
     cold = look(scene, due.subject)
-    bound_us = None if cold is None or not cold.jars else _bound(cold)
+    bound_us = None if cold is None or not cold.jars else _bound(cold, scene.now_us)
     if cold is None or bound_us is None or _ice_us(bound_us) - ICE_AHEAD_US != due.due_us:
         return
     text = scene.word(
@@ -87,12 +88,10 @@ def remind_of_ice(scene: Scene, due: Due) -> None:
     scene.remind(ICE, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))
 
 
-def _bound(cold: Cold) -> int | None:
-    """The early bound of the newest forecast, None where there is none or a reading came after it."""
+def _bound(cold: Cold, now_us: int) -> int | None:
+    """The early bound of the forecast that still stands, None where a reading came after it."""
     made = cold.life.forecasts[-1] if cold.life.forecasts else None
-    if made is None or made.off is not None or made.made_us < cold.last.at_us:
-        return None
-    return made.p10_us
+    return None if made is None or made.made_us < cold.last.at_us else early_bound_us(cold.life, now_us)
 
 
 def _await_ice(scene: Scene, cooler: str, bound_us: int) -> None:

@@ -73,6 +73,8 @@ SCRIPT = [
     ("09:03:00", R1, "03 spill sheen 1002 47.2830N 19.9510W pad seal 5103"),
     ("09:03:30", R1, "03 cooler M 4.4C"),
     ("09:04:00", R1, "cooler M 8.4C at 0950"),
+    ("09:04:10", R1, "cooler M 44C at 0945"),
+    ("09:04:20", R1, "cooler M 4.4 not 44, misread"),
     ("09:05:00", R1, "03 seal is 5104 not 5103, misread"),
     ("09:06:00", R1, "ok"),
     ("09:07:00", R1, "04 spill 47.8830N 20.0W fill 50% seal 5105"),

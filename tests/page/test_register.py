@@ -152,6 +152,7 @@ def test_a_cooler_shows_its_record_its_bounds_and_its_forecast_apart(supervisor:
     said = words(supervisor.get("/register/cooler", params={"of": "M"}))
     assert said.index("Forecast") < said.index("Out of range, as bounds") < said.index("Readings, the newest first")
     assert "8.4 C, at risk" in said
+    assert said.index("4.4 C, in range") < said.index("44C struck, 4.4 instead: misread")  # in its place, at 09:45
     assert "cold_limit_c 6.0" in said  # every limit that judged it, with its source
     assert "A forecast is no record." in said
 

@@ -20,9 +20,7 @@ from bot.rules.cold import (
     carried,
     excursions,
     holds_water,
-    last_run_out,
     next_reading_due_us,
-    not_yet_in_cold,
     water_in,
 )
 from bot.rules.limits import Limits, limits_in_force
@@ -105,7 +103,7 @@ def test_freezing_and_warm_are_two_excursions() -> None:
 
 def test_readings_told_out_of_order_stand_in_their_own() -> None:
     rows = [
-        (at(n), {"at_us": at(n), "celsius": c, "raw": "", "by": "R1", "received_us": 0, "at": ""})
+        (f"unit#{n}", "M", at(n), {"at_us": at(n), "celsius": c, "raw": "", "by": "R1", "received_us": 0, "at": ""})
         for n, c in [(60, 8.0), (0, 4.0), (90, 5.0), (30, 7.0)]
     ]
     (one,) = excursions(life_of("M", rows), LIMITS)
@@ -143,16 +141,3 @@ def test_the_next_reading_is_due_sooner_until_two_are_in_range() -> None:
     assert next_reading_due_us(calm, LIMITS, fridge=True) == at(60) + 12 * HOUR_US, "morning and evening"
     warm = life(read(0, 4), read(60, 7))
     assert next_reading_due_us(warm, LIMITS, fridge=True) == at(90)
-    assert last_run_out(life(read(0, 4), read(30, 7), read(60, 8)), LIMITS) == 2
-
-
-def test_jars_that_nobody_put_in_cold_are_named_oldest_first() -> None:
-    def jar(id_: str, minutes: int, **facts: object) -> Sample:
-        time = {"value": {"at": "", "at_us": at(minutes)}, "raw": "", "by": "R1", "said_us": 0, "received_us": 0}
-        return Sample(
-            id=id_, case="C", number=id_, number_key=id_, declared_by="R1", said_us=0, received_us=0,
-            facts={"time": time, **facts},
-        )  # fmt: skip
-
-    jars = [jar("2", 20), jar("1", 10), jar("3", 5, cooler=fact("M"))]
-    assert [sample.id for sample in not_yet_in_cold(jars)] == ["1", "2"]

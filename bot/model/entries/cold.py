@@ -5,6 +5,8 @@ from __future__ import annotations
 from .base import Body, OfSamples
 
 __all__ = [
+    "CoolerCorrected",
+    "CoolerCorrectionExplained",
     "CoolerRead",
     "CoolerTold",
     "ForecastMade",
@@ -49,6 +51,32 @@ class CoolerTold(Body):
     ice_left: str | None = None
     cooler_class: str | None = None
     flammables: bool | None = None
+
+
+class CoolerCorrected(Body):
+    """What the entry `of` told of a cooler at `at` was wrong: it stays on record, struck in place.
+
+    `old` and `new` are as typed; what is said instead is an entry of its own, `new` None where nothing is.
+    `beside`: another than its author says so; then it strikes nothing and stands beside as theirs.
+    """
+
+    cooler: str
+    of: str
+    at: str
+    at_us: int
+    old: str
+    new: str | None = None
+    why: str | None = None
+    beside: bool = False
+
+
+class CoolerCorrectionExplained(Body):
+    """Why the author struck what the entry `of` told; None where they would not say."""
+
+    cooler: str
+    of: str
+    at_us: int
+    why: str | None
 
 
 class JarsMoved(OfSamples):
