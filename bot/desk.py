@@ -7,7 +7,7 @@ import logging
 from collections.abc import Callable
 from typing import NamedTuple, TypeAlias
 
-from storage.database import Disk
+from storage.engine import Disk
 from storage.work import Store, Work
 
 from .dialogue.foresee import foresee

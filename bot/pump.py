@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 
-from storage.database import Disk
+from storage.engine import Disk
 from storage.outbox import Settled
 from storage.work import Store, Work
 

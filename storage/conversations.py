@@ -52,5 +52,5 @@ async def values_of(tx: Tx, named: Iterable[str]) -> tuple[str, ...]:
     """The values behind these commitments, in their order. Raises KeyError for an unknown one."""
     wanted = list(named)
     sql = f"SELECT commitment, value FROM salts WHERE {tx.among('commitment', '$1')}"  # noqa: S608 - as above
-    known = dict(await tx.rows(sql, json.dumps(wanted)))
+    known: dict[str, str] = dict(await tx.rows(sql, json.dumps(wanted)))
     return tuple(known[commitment] for commitment in wanted)

@@ -10,87 +10,15 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine, Iterator, Sequence
 from contextlib import asynccontextmanager, contextmanager, suppress
-from enum import Enum
-from typing import Any, Protocol, TypeAlias, TypeVar
+from typing import Any, TypeVar
 
-from bot.model.errors import AskedWrongly, ColdjarError, StoreUnavailable
+from bot.model.errors import AskedWrongly, StoreUnavailable
+
+from .engine import Disk, Found, Look, Session, Statement
 
 T = TypeVar("T")
-Statement: TypeAlias = tuple[str, Sequence[tuple[Any, ...]]]  # with the rows that it is run for
 READERS = 4  # connections beside the writer's; a fifth reader waits for one
 OVER = "This transaction is over: open another block."
-
-
-class Refused(ColdjarError):
-    """The database itself refuses to change or remove what is on record."""
-
-
-class Disk(Enum):
-    """When the disk holds what a transaction wrote; a kill loses nothing that was committed.
-
-    NOW: when its block ends. LATER: once `Database.on_disk` has returned, so that the next block may run
-    meanwhile. NEVER: some time; a power cut may lose it.
-    """
-
-    NOW = "now"
-    LATER = "later"
-    NEVER = "never"
-
-
-class Session(Protocol):
-    """One connection of an engine. It raises the driver's own errors; `known` says what they mean."""
-
-    @property
-    def lost(self) -> bool:
-        """Whether no statement can be sent any more."""
-        ...
-
-    async def begin(self, disk: Disk) -> None:
-        """Open a transaction: the writer's holds the store's lock, a reader's one view of it.
-
-        Its commit waits for the disk where `disk` is NOW, and may where it is LATER.
-        """
-        ...
-
-    async def commit(self) -> None:
-        """Return once everybody sees what the transaction wrote."""
-        ...
-
-    async def on_disk(self) -> None:
-        """Return once everything that was committed and not NEVER is on disk."""
-        ...
-
-    async def rollback(self) -> None:
-        """Leave no transaction open, also where none was."""
-        ...
-
-    async def close(self) -> None:
-        """Leave nothing open; a transaction is undone."""
-        ...
-
-    async def claim(self) -> bool:
-        """Return whether this connection is the store's one writer until it closes."""
-        ...
-
-    async def rows(self, sql: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
-        """As `Tx.rows`."""
-        ...
-
-    async def run(self, sql: str, values: tuple[Any, ...]) -> int:
-        """As `Tx.run`."""
-        ...
-
-    async def run_all(self, statements: Sequence[Statement]) -> None:
-        """Run these statements in order, each for all its rows, in as few hops as the engine allows."""
-        ...
-
-    def among(self, column: str, place: str) -> str:
-        """As `Tx.among`."""
-        ...
-
-    def known(self, error: Exception) -> ColdjarError | None:
-        """Say what a driver's error means to people; None stands for a mistake of the program."""
-        ...
 
 
 class Tx:
@@ -105,9 +33,13 @@ class Tx:
         self._stop: Exception | None = None
         self._together: list[Statement] | None = None
 
-    async def rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+    async def rows(self, sql: str, *values: Any) -> Found:
         """Return all rows of a SELECT, or of a statement with RETURNING."""
         return await self._said(self._open().rows(sql, values))
+
+    async def rows_of(self, looks: Sequence[Look]) -> list[Found]:
+        """Return all rows of each of these SELECTs; they go to the database at once."""
+        return await self._said(self._open().rows_of(looks)) if looks else []
 
     async def run(self, sql: str, *values: Any) -> int:
         """Return how many rows were touched; the first word is INSERT, UPDATE or DELETE."""

@@ -12,7 +12,7 @@ import asyncpg
 
 from bot.model.errors import AskedWrongly, ColdjarError, Conflict, StoreUnavailable, StoreUnfit
 
-from .database import Disk, Refused, Session, Statement
+from .engine import Disk, Found, Look, Refused, Session, Statement
 
 CONNECT_S = 10.0
 STATEMENT_S = 60.0  # a statement unanswered for so long is given up
@@ -87,8 +87,11 @@ class _PostgresSession:
     async def claim(self) -> bool:
         return bool(await self._connection.fetchval("SELECT pg_try_advisory_lock($1)", WRITER_LOCK))
 
-    async def rows(self, sql: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
+    async def rows(self, sql: str, values: tuple[Any, ...]) -> Found:
         return [tuple(row) for row in await self._connection.fetch(sql, *values)]
+
+    async def rows_of(self, looks: Sequence[Look]) -> list[Found]:
+        return [await self.rows(sql, values) for sql, values in looks]
 
     async def run(self, sql: str, values: tuple[Any, ...]) -> int:
         return int((await self._connection.execute(sql, *values)).rpartition(" ")[2])

@@ -9,18 +9,19 @@ import asyncio
 import os
 import re
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Coroutine, Iterable, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 from urllib.parse import quote
 
 import aiosqlite
 
 from bot.model.errors import ColdjarError, Conflict, StoreUnavailable, StoreUnfit
 
-from .database import Disk, Refused, Session, Statement
+from .engine import Disk, Found, Look, Refused, Session, Statement
 
+T = TypeVar("T")
 # Pages of 4 KiB between two checkpoints: each costs two syncs, so under load they are kept rare.
 CHECKPOINT_PAGES = 8000
 STATEMENTS = 256  # prepared statements that a connection keeps
@@ -96,8 +97,11 @@ class _SqliteSession:
     async def claim(self) -> bool:
         return True  # one machine, one file: BEGIN IMMEDIATE is all the lock there is
 
-    async def rows(self, sql: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
-        return cast("list[tuple[Any, ...]]", await self._connection.execute_fetchall(numbered(sql), values))
+    async def rows(self, sql: str, values: tuple[Any, ...]) -> Found:
+        return cast("Found", await self._connection.execute_fetchall(numbered(sql), values))
+
+    async def rows_of(self, looks: Sequence[Look]) -> list[Found]:
+        return await self._in_order(self.rows(sql, values) for sql, values in looks)
 
     async def run(self, sql: str, values: tuple[Any, ...]) -> int:
         touched = (await self._connection.execute(numbered(sql), values)).rowcount
@@ -106,11 +110,16 @@ class _SqliteSession:
         return touched
 
     async def run_all(self, statements: Sequence[Statement]) -> None:
-        # The thread takes them in this order, one after another, and nobody waits in between.
-        calls = [self._connection.executemany(numbered(sql), rows) for sql, rows in statements]
+        await self._in_order(self._connection.executemany(numbered(sql), rows) for sql, rows in statements)
+
+    async def _in_order(self, calls: Iterable[Coroutine[Any, Any, T]]) -> list[T]:
+        """The thread takes them in this order, one after another, and nobody waits in between."""
+        answers: list[T] = []
         for answer in await asyncio.gather(*calls, return_exceptions=True):
             if isinstance(answer, BaseException):
                 raise answer
+            answers.append(answer)
+        return answers
 
     def among(self, column: str, place: str) -> str:
         return f"{column} IN (SELECT value FROM json_each({place}))"  # noqa: S608 - names in the code, no values

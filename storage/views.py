@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -20,6 +20,7 @@ from bot.model.sample import Sample
 
 from . import alerts, outbox
 from .database import Tx
+from .engine import Look
 
 
 @dataclass(frozen=True)
@@ -111,38 +112,42 @@ LOOKUPS = {
 }
 
 
-async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:
-    """Everything that the store holds under these keys is on the board."""
+async def supply(tx: Tx, board: Board, keys: Iterable[Key], at_hand: Mapping[str, Sample]) -> None:
+    """Everything that the store holds under these keys is on the board.
+
+    `at_hand`: jars by id as their rows stand, which need not be read from their documents again.
+    """
     by_sort: dict[str, list[Key]] = {}
     for key in sorted(set(keys)):
         if not board.has(key):
             by_sort.setdefault(key[0], []).append(key)
+    jars = [sort for sort in by_sort if sort not in SUPPLIERS]
+    found = await tx.rows_of([_jars_look(tx, sort, by_sort[sort]) for sort in jars])
+    for sort, rows in zip(jars, found, strict=True):
+        for key in by_sort[sort]:
+            board.supply(key, ())
+        read = (at_hand.get(id_) or Sample.model_validate_json(doc) for id_, doc in rows)
+        board.supply(by_sort[sort][0], read)
     for sort, named in by_sort.items():
-        if sort in LOOKUPS:
-            await _supply_named(tx, board, LOOKUPS[sort], named)
-        elif sort in SUPPLIERS:
+        if sort in SUPPLIERS:
             await SUPPLIERS[sort](tx, board, named)
-        else:
-            await _supply_some(tx, board, sort, named)
 
 
-async def _supply_named(tx: Tx, board: Board, column: str, keys: list[Key]) -> None:
-    sql = f"SELECT doc FROM samples WHERE {tx.among(column, '$1')}"  # noqa: S608 - a name from LOOKUPS
-    values = ["/".join(key[1:]) for key in keys]
-    found = [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, json.dumps(values))]
-    for key in keys:
-        board.supply(key, ())
-    for sample in found:
-        board.supply(keys[0], (sample,))
+def _jars_look(tx: Tx, sort: str, keys: list[Key]) -> Look:
+    """The one SELECT of (id, document) for all these keys of a sort."""
+    if sort not in LOOKUPS:
+        return _union(sort, len(keys), len(keys[0]) - 1), tuple(value for key in keys for value in key[1:])
+    sql = f"SELECT id, doc FROM samples WHERE {tx.among(LOOKUPS[sort], '$1')}"  # noqa: S608 - a name from LOOKUPS
+    return sql, (json.dumps(["/".join(key[1:]) for key in keys]),)
 
 
-_LAST = "SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)"
-_LAST_PLACED = """SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND has_position = 1
+_LAST = "SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)"
+_LAST_PLACED = """SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} AND has_position = 1
 ORDER BY event_us DESC LIMIT 1)"""
-_OPEN = """SELECT * FROM (SELECT doc FROM samples WHERE told_by = {0} AND open = 1
+_OPEN = """SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} AND open = 1
 ORDER BY declared_us DESC LIMIT 20)"""
-_KIND = "SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
-_CASE = "SELECT * FROM (SELECT doc FROM samples WHERE case_name = {0})"
+_KIND = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
+_CASE = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0})"
 SOME: dict[str, tuple[str, ...]] = {
     "by": (_LAST, _LAST_PLACED),
     "open": (_OPEN,),
@@ -159,15 +164,6 @@ def _union(sort: str, count: int, width: int) -> str:
         names = [f"${place * width + column + 1}" for column in range(width)]
         parts.extend(part.format(*names) for part in SOME[sort])
     return " UNION ALL ".join(f"{part} AS part{index}" for index, part in enumerate(parts))
-
-
-async def _supply_some(tx: Tx, board: Board, sort: str, keys: list[Key]) -> None:
-    sql = _union(sort, len(keys), len(keys[0]) - 1)
-    rows = await tx.rows(sql, *(value for key in keys for value in key[1:]))
-    found = [Sample.model_validate_json(doc) for (doc,) in rows]
-    for key in keys:
-        board.supply(key, ())
-    board.supply(keys[0], found)
 
 
 async def _supply_used(tx: Tx, board: Board, keys: list[Key]) -> None:
@@ -229,8 +225,8 @@ async def cold_rows(tx: Tx, cooler: str, most: int = 1000) -> list[Row]:
 async def _supply_lately(tx: Tx, board: Board, keys: list[Key]) -> None:
     sql = f"""SELECT id, cooler, at_us, doc FROM readings WHERE cooler = $1 AND {READ}
     ORDER BY at_us DESC, id DESC LIMIT 3"""  # noqa: S608 - no values
-    for _, cooler in keys:
-        rows = await tx.rows(sql, cooler)
+    found = await tx.rows_of([(sql, (cooler,)) for _, cooler in keys])
+    for (_, cooler), rows in zip(keys, found, strict=True):
         board.lately[cooler] = [(id_, name, at, json.loads(doc)) for id_, name, at, doc in reversed(rows)]
 
 

@@ -6,7 +6,6 @@ import asyncio
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
 
 from bot.model.alert import Alert
 from bot.model.board import Board, Code, Conversation, Key
@@ -19,16 +18,16 @@ from bot.model.people import Unit, fold_unit
 from bot.model.sample import Sample, fold
 
 from . import alerts, conversations, due, errands, outbox, projections, sessions, views
-from .database import Database, Disk, Tx
+from .database import Database, Tx
+from .engine import Disk
 from .ledger import Entry, commitment_of, seal
 from .outbox import Settled
+from .recent import Recent, remember
 from .views import Snapshot
 
-T = TypeVar("T")
 Salt = Callable[[], str]
 
 REMEMBERED = 20_000  # commitments: an address stands for the same one for ever
-RECENT = 512  # jars written last, most of which are written again soon
 
 
 @dataclass
@@ -51,12 +50,13 @@ class Work:
     """One transaction. What it changed of the snapshot is kept only when it was committed."""
 
     def __init__(
-        self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str], recent: dict[str, Sample]
+        self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str], recent: Recent
     ) -> None:
         self._tx = tx
         self._known = known
         self._recent = recent
         self.written: dict[str, Sample] = {}
+        self.talked: dict[str, Conversation] = {}
         self.said_for: dict[str, str] = {}
         self.asked = False
         self._salt = salt
@@ -73,7 +73,11 @@ class Work:
     async def supply_conversations(self, board: Board, addresses: Iterable[str]) -> None:
         """The conversations of these addresses, and the addresses' commitments, are on the board."""
         named = sorted(set(addresses))
-        await views.supply_conversations(self._tx, board, named)
+        recent = self._recent.conversations
+        board.conversations.update((name, recent[name]) for name in named if name in recent)
+        older = [name for name in named if name not in recent]
+        if older:
+            await views.supply_conversations(self._tx, board, older)
         board.commitments.update(await self.commitments(named))
 
     async def commitments(self, values: Iterable[str]) -> dict[str, str]:
@@ -100,10 +104,11 @@ class Work:
         named = {key for key in wanted if key[0] == "commitment"}
         if named:
             board.commitments.update(await self.commitments(key[1] for key in named))
-        at_hand = {key for key in wanted if key[0] == "id" and key[1] in self._recent}
+        recent = self._recent.samples
+        at_hand = {key for key in wanted if key[0] == "id" and key[1] in recent}
         for key in at_hand:
-            board.supply(key, (self._recent[key[1]],))
-        await views.supply(self._tx, board, wanted - at_hand - named)
+            board.supply(key, (recent[key[1]],))
+        await views.supply(self._tx, board, wanted - at_hand - named, recent)
 
     async def keep(self, board: Board, writes: WriteSet) -> None:
         """The whole set is written; the snapshot is what the board became."""
@@ -117,6 +122,7 @@ class Work:
         await alerts.put(tx, writes.alerts.values())
         await due.wait(tx, writes.due)
         await conversations.put_conversations(tx, writes.conversations.values())
+        self.talked |= {name: one for name, (one, _) in writes.conversations.items()}
         if writes.errands:
             await self.ask(writes.errands)
         if writes.used_codes:
@@ -248,7 +254,7 @@ class Store:
         self._salt = salt
         self._snapshot: Snapshot | None = None
         self._commitments: dict[str, str] = {}
-        self._recent: dict[str, Sample] = {}
+        self._recent = Recent()
         self.asked = asyncio.Event()  # set whenever errands were asked for and committed
 
     @asynccontextmanager
@@ -262,14 +268,14 @@ class Store:
             known = self._snapshot
             if known is None or known.writes != writes - 1:
                 known = await views.read_snapshot(tx)
-                self._recent.clear()
+                self._recent.forget()
             work = Work(tx, known, self._salt, self._commitments, self._recent)
             yield work
         self._snapshot = replace(work.snapshot, writes=writes)
         if work.asked:
             self.asked.set()
-        _remember(self._commitments, work.said_for, REMEMBERED)
-        _remember(self._recent, work.written, RECENT)
+        remember(self._commitments, work.said_for, REMEMBERED)
+        self._recent.remember(work.written, work.talked)
 
     async def on_disk(self) -> None:
         """Everything committed so far is on disk. Raises StoreUnavailable: it may be, send again."""
@@ -291,10 +297,3 @@ class Store:
     async def close(self) -> None:
         """Nothing of the store is open any more."""
         await self.database.close()
-
-
-def _remember(kept: dict[str, T], fresh: dict[str, T], most: int) -> None:
-    """What was committed is at hand, within bounds."""
-    if len(kept) + len(fresh) > most:
-        kept.clear()
-    kept.update(fresh)

@@ -14,7 +14,8 @@ from bot.install import apply_setup
 from bot.model.message import Incoming, Outgoing, Receipt
 from bot.model.times import us_of_iso
 from bot.wiring import House, build
-from storage.database import Database, Session, dialect_of
+from storage.database import Database, dialect_of
+from storage.engine import Session
 from storage.work import Store
 from tests.talk import ADDRESSES, KEY, SETUP
 

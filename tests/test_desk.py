@@ -22,7 +22,7 @@ from bot.model.errors import StoreUnavailable, StoreUnfit
 from bot.model.message import MessageState, Receipt
 from bot.model.people import Unit
 from bot.trades import catalogue
-from storage.database import Session, Statement
+from storage.engine import Session, Statement
 from tests.lines import START_US, Line, line_to
 from tests.storage.conftest import outsider
 from tests.talk import ADDRESSES

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from bot.model.errors import StoreUnavailable
-from storage.database import Session
+from storage.engine import Session
 from tests.lines import line_to
 from tests.test_desk import kept, states
 

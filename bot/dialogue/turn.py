@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ..model.alert import Alert
 from ..model.base import JsonValue
-from ..model.board import Board, Conversation, Key, LoosePhoto, keys_of
+from ..model.board import Board, Conversation, Key, LoosePhoto, by_receipt, keys_of
 from ..model.case import Case, fold_case
 from ..model.cold import Life, key_of, life_of, rows_of
 from ..model.entries import (
@@ -72,9 +72,12 @@ class Turn:
 
     def find(self, key: Key) -> list[Sample]:
         """The samples under a key as they stand within this turn, oldest first."""
-        found = {s.id: s for s in self.board.find(key)} | self._samples
-        matching = [s for s in found.values() if key in keys_of(s)]
-        return sorted(matching, key=lambda s: (s.received_us, s.id))
+        found = self.board.find(key)
+        changed = self._samples
+        if not changed:
+            return found
+        kept = [s for s in found if s.id not in changed]
+        return sorted(kept + [s for s in changed.values() if key in keys_of(s)], key=by_receipt)
 
     def sample(self, sample_id: str) -> Sample:
         """The sample as it stands within this turn."""
@@ -100,7 +103,8 @@ class Turn:
 
     def closed_case(self, word: str) -> str | None:
         """The closed case of this name, in any case of letters."""
-        names = (name for name in self.board.case_names if name.upper() == word.upper())
+        upper = word.upper()
+        names = (name for name in self.board.case_names if name.upper() == upper)
         return next((name for name in names if self.case_named(name) is None), None)
 
     def open_cases(self) -> list[Case]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, TypeAlias
 
 import pydantic
-from pydantic import AfterValidator, BaseModel, ConfigDict, SkipValidation
+from pydantic import AfterValidator, BaseModel, ConfigDict, GetPydanticSchema
+from pydantic_core import core_schema
 
 __all__ = ["Frozen", "JsonValue", "KeptValue"]
 
@@ -32,8 +33,9 @@ def _as_json_holds_it(value: pydantic.JsonValue) -> pydantic.JsonValue:
     return value
 
 
-# Told values come in many shapes, each from a reader that made it: looking at them again costs more
-# than all else that is validated.
-JsonValue: TypeAlias = Annotated[SkipValidation[pydantic.JsonValue], AfterValidator(_as_json_holds_it)]
+# Told values come in many shapes, each from a reader that made it: looking at their types again, in or out,
+# costs more than all else that is validated.
+_AS_MADE = GetPydanticSchema(lambda _source, _handler: core_schema.any_schema())
 # A value that an entry holds already.
-KeptValue: TypeAlias = SkipValidation[pydantic.JsonValue]
+KeptValue: TypeAlias = Annotated[pydantic.JsonValue, _AS_MADE]
+JsonValue: TypeAlias = Annotated[KeptValue, AfterValidator(_as_json_holds_it)]

@@ -54,10 +54,13 @@ class Field(Frozen):
 
     def applies(self, sample: Tells) -> bool:
         """True where this field has a meaning for this sample or plan, as far as it is told."""
-        return not self.only or any(
-            all((sample.text(other) or "") in values for other, values in where.items())
-            for where in self.only
-        )
+        for where in self.only:
+            for other, values in where.items():  # plain loops: every text asks this of every field
+                if (sample.text(other) or "") not in values:
+                    break
+            else:
+                return True
+        return not self.only
 
     def holds(self, sample: Sample) -> bool:
         """True where something is on record for it."""

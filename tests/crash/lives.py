@@ -30,7 +30,8 @@ from bot.model.times import MINUTE_US
 from bot.rules.worded import DEFAULT
 from bot.trades import catalogue, tables
 from bot.wiring import House, build
-from storage.database import Database, Session, open_database
+from storage.database import Database, open_database
+from storage.engine import Session
 from storage.rebuild import contents, rebuild
 from storage.verify import verify
 from storage.work import Store

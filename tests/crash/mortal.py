@@ -7,7 +7,7 @@ import signal
 from collections.abc import Awaitable, Callable, Iterable
 from typing import Any
 
-from storage.database import Session
+from storage.engine import Session
 
 
 class Steps:

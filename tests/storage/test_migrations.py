@@ -12,7 +12,8 @@ from alembic.config import Config
 from alembic.script import ScriptDirectory
 
 from bot.model.errors import StoreUnfit
-from storage.database import Database, Refused, Tx
+from storage.database import Database, Tx
+from storage.engine import Refused
 from storage.migrate import HEAD, MIGRATIONS, begin_migration, ensure_migrated, upgrade
 from storage.migrations.dump import dump
 

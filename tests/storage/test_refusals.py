@@ -8,7 +8,7 @@ import asyncpg
 import pytest
 
 from bot.model.errors import Conflict
-from storage.database import Refused
+from storage.engine import Refused
 
 ENTRY = "INSERT INTO entries (chain, seq, kind, received_us, hash, text) VALUES ($1, $2, 'k', 5, 'h', $3)"
 MESSAGE = (
