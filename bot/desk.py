@@ -186,20 +186,19 @@ class Desk:
         """The gulp's set is read at once, thought about message by message, and written at once."""
         board = work.board()
         messages = await self._without_codes(work, board, messages)
-        seen = await work.seen(message.key for message in messages)
         await work.supply_conversations(board, (message.address for message in messages))
         wanted = {key for message in messages for key in foresee(message, board)}
-        await work.supply(board, wanted)
+        await work.supply(board, wanted | {("message", message.key) for message in messages})
         unsent = self._mail.unsent_late(message.address for message in messages)
         await work.supply(board, [("id", jar) for jars in unsent.values() for jar in jars])
         gulp = Gulp(work, board, self._trade_of)
         receipts = []
         for message in messages:
-            if message.key in seen:
-                receipts.append(Receipt(state=seen[message.key], again=True))
+            if message.key in board.seen:
+                receipts.append(Receipt(state=board.seen[message.key], again=True))
                 continue
             state = await gulp.think(message, poisoned)
-            seen[message.key] = state
+            board.seen[message.key] = state
             receipts.append(Receipt(state=state))
         if gulp.writes.raws:
             writes = gulp.finish(unsent)

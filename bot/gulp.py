@@ -189,19 +189,18 @@ class Gulp:
                 replace(conversation, waiting=waiting),
                 touched_us,
             )
-        for say in caught_up.says:
-            text = _outgoing(say, self._ticket(say), now_us)
-            if say.catch_up is not None:
-                late = caught_up.waiting.get(say.address, (say.catch_up,))
-                text = text.model_copy(update={"late": late})
-            self.writes.texts.append(text)
+        for row, say in enumerate(caught_up.says, self._work.snapshot.last_text + 1):
+            late = () if say.catch_up is None else caught_up.waiting.get(say.address, (say.catch_up,))
+            self.writes.texts.append(_outgoing(say, self._ticket(say), late, now_us, row))
         self.writes.texts.extend(self._unasked)
         return self.writes
 
 
-def _outgoing(say: Say, ticket: str | None, now_us: int) -> Outgoing:
+def _outgoing(say: Say, ticket: str | None, late: tuple[str, ...], now_us: int, row: int) -> Outgoing:
+    """The text as it is queued; `row` is where it will most likely stand, so that none is copied for it."""
     channel, _, account = say.address.partition(":")
     return Outgoing(
+        row=row,
         channel=channel,
         account=account,
         person=say.person,
@@ -209,6 +208,7 @@ def _outgoing(say: Say, ticket: str | None, now_us: int) -> Outgoing:
         asks=say.asks,
         choices=say.choices,
         ticket=ticket,
+        late=late,
         alert=say.alert,
         queued_us=now_us,
     )

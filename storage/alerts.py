@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from bot.model.alert import Alert
-from bot.model.board import Key
+from bot.model.keys import Key
 
 from .database import Tx
 

@@ -11,13 +11,6 @@ from bot.model.message import Incoming, MessageState
 from .database import Tx
 
 
-async def seen(tx: Tx, keys: Iterable[str]) -> dict[str, MessageState]:
-    """Which of these message keys are on record already, and as what."""
-    sql = f"SELECT key, state FROM raw_messages WHERE {tx.among('key', '$1')}"  # noqa: S608 - no values in it
-    rows = await tx.rows(sql, json.dumps(sorted(set(keys))))
-    return {key: MessageState(state) for key, state in rows}
-
-
 async def put_raws(tx: Tx, raws: Iterable[tuple[Incoming, MessageState, str, str]]) -> None:
     """These messages are kept for ever: (message, state, its hash, its canonical text)."""
     sql = """INSERT INTO raw_messages (key, address, received_us, sent_us, state, sha256, text)

@@ -9,12 +9,13 @@ from functools import cache
 from typing import Any
 
 from bot.model.base import Frozen
-from bot.model.board import CONVERSATION, Board, Key, LoosePhoto
+from bot.model.board import CONVERSATION, Board, LoosePhoto
 from bot.model.case import Case
 from bot.model.cold import STRUCK, Row
 from bot.model.entries import PhotoKept, WatchSet
+from bot.model.keys import Key
 from bot.model.kit import Stock
-from bot.model.message import Incoming
+from bot.model.message import Incoming, MessageState
 from bot.model.people import Cooler, Kit, Person, Unit, Whereabouts
 from bot.model.sample import Sample
 
@@ -121,20 +122,26 @@ async def supply(tx: Tx, board: Board, keys: Iterable[Key], at_hand: Mapping[str
     for key in sorted(set(keys)):
         if not board.has(key):
             by_sort.setdefault(key[0], []).append(key)
-    jars = [sort for sort in by_sort if sort not in SUPPLIERS]
-    found = await tx.rows_of([_jars_look(tx, sort, by_sort[sort]) for sort in jars])
-    for sort, rows in zip(jars, found, strict=True):
-        for key in by_sort[sort]:
+    at_once = [(sort, named) for sort, named in by_sort.items() if sort not in SUPPLIERS]
+    found = await tx.rows_of([_look(tx, sort, named) for sort, named in at_once])
+    for (sort, named), rows in zip(at_once, found, strict=True):
+        if sort == "message":
+            board.seen.update((key, MessageState(state)) for key, state in rows)
+            continue
+        for key in named:
             board.supply(key, ())
         read = (at_hand.get(id_) or Sample.model_validate_json(doc) for id_, doc in rows)
-        board.supply(by_sort[sort][0], read)
+        board.supply(named[0], read)
     for sort, named in by_sort.items():
         if sort in SUPPLIERS:
             await SUPPLIERS[sort](tx, board, named)
 
 
-def _jars_look(tx: Tx, sort: str, keys: list[Key]) -> Look:
-    """The one SELECT of (id, document) for all these keys of a sort."""
+def _look(tx: Tx, sort: str, keys: list[Key]) -> Look:
+    """The one SELECT for all these keys of a sort: (id, document) of jars, (key, state) of messages."""
+    if sort == "message":
+        sql = f"SELECT key, state FROM raw_messages WHERE {tx.among('key', '$1')}"  # noqa: S608 - no values in it
+        return sql, (json.dumps([key for _, key in keys]),)
     if sort not in LOOKUPS:
         return _union(sort, len(keys), len(keys[0]) - 1), tuple(value for key in keys for value in key[1:])
     sql = f"SELECT id, doc FROM samples WHERE {tx.among(LOOKUPS[sort], '$1')}"  # noqa: S608 - a name from LOOKUPS

@@ -8,11 +8,12 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
 
 from bot.model.alert import Alert
-from bot.model.board import Board, Code, Conversation, Key
+from bot.model.board import Board, Code, Conversation
 from bot.model.case import Case, fold_case
 from bot.model.due import Due
 from bot.model.entries import UNIT_CHAIN, Draft
 from bot.model.errand import Errand
+from bot.model.keys import Key
 from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
 from bot.model.sample import Sample, fold
@@ -49,9 +50,7 @@ class WriteSet:
 class Work:
     """One transaction. What it changed of the snapshot is kept only when it was committed."""
 
-    def __init__(
-        self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str], recent: Recent
-    ) -> None:
+    def __init__(self, tx: Tx, snapshot: Snapshot, salt: Salt, known: dict[str, str], recent: Recent) -> None:
         self._tx = tx
         self._known = known
         self._recent = recent
@@ -65,10 +64,6 @@ class Work:
     def board(self) -> Board:
         """A working copy of what changes seldom."""
         return self.snapshot.board()
-
-    async def seen(self, keys: Iterable[str]) -> dict[str, MessageState]:
-        """Which of these message keys are on record already, and as what."""
-        return await conversations.seen(self._tx, keys)
 
     async def supply_conversations(self, board: Board, addresses: Iterable[str]) -> None:
         """The conversations of these addresses, and the addresses' commitments, are on the board."""
@@ -216,7 +211,10 @@ class Work:
     async def queue(self, texts: list[Outgoing], by: str, now_us: int, later: set[str]) -> list[Outgoing]:
         """These texts are in the outbox; those returned may go as soon as it is committed."""
         first = self.snapshot.last_text + 1
-        numbered = [text.model_copy(update={"row": row}) for row, text in enumerate(texts, first)]
+        numbered = [
+            text if text.row == row else text.model_copy(update={"row": row})
+            for row, text in enumerate(texts, first)
+        ]
         self.snapshot = replace(self.snapshot, last_text=first + len(texts) - 1)
         return await outbox.queue(self._tx, numbered, by, now_us, later)
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from ..model.board import Board, Conversation, Key
+from ..model.board import Board, Conversation
+from ..model.keys import Key
 from ..model.message import Incoming
 
 TRACKED = ("take", "time", "position")  # answers that are held against the person's last jar

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ..model.alert import Alert
 from ..model.base import JsonValue
-from ..model.board import Board, Conversation, Key, LoosePhoto, by_receipt, keys_of
+from ..model.board import Board, Conversation, LoosePhoto
 from ..model.case import Case, fold_case
 from ..model.cold import Life, key_of, life_of, rows_of
 from ..model.entries import (
@@ -22,6 +22,7 @@ from ..model.entries import (
     SampleDeclared,
 )
 from ..model.errand import Errand
+from ..model.keys import Key, by_receipt, keys_of
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person, fold_unit
 from ..model.sample import Sample, fold

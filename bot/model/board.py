@@ -5,9 +5,8 @@ A lookup of what the desk has not read yet raises Missing; the desk reads it and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields
-from typing import TypeAlias
 
 from pydantic import TypeAdapter
 
@@ -15,13 +14,11 @@ from .alert import Alert
 from .base import Frozen
 from .case import Case
 from .cold import Row, key_of, standing
-from .custody import Custody
 from .entries import FactTold
-from .message import Attachment, Incoming
+from .keys import Key, by_receipt, keys_of
+from .message import Attachment, Incoming, MessageState
 from .people import Person, Unit
 from .sample import Sample
-
-Key: TypeAlias = tuple[str, ...]
 
 
 class Missing(Exception):
@@ -108,40 +105,11 @@ ALERTS_UNDER: dict[str, Callable[[Alert, Key], bool]] = {
 }
 
 
-def by_receipt(sample: Sample) -> tuple[int, str]:
-    """What puts samples in the order in which they came."""
-    return sample.received_us, sample.id
-
-
-def keys_of(sample: Sample) -> Iterator[Key]:
-    """Everything that this sample can be looked up by."""
-    yield ("id", sample.id)
-    yield ("number", sample.case, sample.number_key)
-    yield ("by", sample.declared_by)
-    if sample.is_open:
-        yield ("open", sample.declared_by)
-    if sample.seal is not None:
-        yield ("seal", sample.seal.upper())
-    if sample.evidence_number is not None:
-        yield ("evidence", sample.evidence_number.upper())
-    if sample.custody is not None:
-        yield from _keys_of_custody(sample.case, sample.custody)
-    kind = sample.text("kind")
-    if kind is not None and sample.struck is None:
-        yield ("kind", sample.case, kind)
-
-
-def _keys_of_custody(case: str, custody: Custody) -> Iterator[Key]:
-    if custody.offer is not None:
-        yield ("offered", custody.offer.to)
-    if custody.reseal is not None:
-        yield ("reseal", custody.reseal)
-    if custody.box is not None:
-        yield ("box", case, custody.box.key)
-
-
 class Board:
-    """The working copy of one gulp. `heads`: chain to (sequence, hash); `stored`: samples as read."""
+    """The working copy of one gulp. `heads`: chain to (sequence, hash); `stored`: samples as read.
+
+    `seen`: which of its messages are on record already, and as what.
+    """
 
     def __init__(
         self,
@@ -156,6 +124,7 @@ class Board:
         self.heads = heads
         self.people_by_address = people
         self.case_names = case_names | frozenset(cases)
+        self.seen: dict[str, MessageState] = {}
         self.commitments: dict[str, str] = {}
         self.codes: dict[str, Code] = {}
         self.closed: dict[str, Case | None] = {}

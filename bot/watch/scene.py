@@ -7,11 +7,12 @@ from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
 from ..model.alert import Alert, alert_of, fold_alert
-from ..model.board import ALERTS_UNDER, Board, Key, Missing
+from ..model.board import ALERTS_UNDER, Board, Missing
 from ..model.case import Case
 from ..model.cold import Life, key_of, life_of, rows_of, standing
 from ..model.due import Due
 from ..model.entries import UNIT_CHAIN, AlertRaised, Body, Draft, Reminded
+from ..model.keys import Key
 from ..model.message import AlertMark, Outgoing
 from ..model.people import Unit
 from ..model.sample import Sample
