@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated, TypeAlias
+from typing import Annotated, Any, TypeAlias
 
 import pydantic
 from pydantic import AfterValidator, BaseModel, ConfigDict, GetPydanticSchema
-from pydantic_core import core_schema
 
 __all__ = ["Frozen", "JsonValue", "KeptValue"]
 
@@ -35,7 +34,7 @@ def _as_json_holds_it(value: pydantic.JsonValue) -> pydantic.JsonValue:
 
 # Told values come in many shapes, each from a reader that made it: looking at their types again, in or out,
 # costs more than all else that is validated.
-_AS_MADE = GetPydanticSchema(lambda _source, _handler: core_schema.any_schema())
+_AS_MADE = GetPydanticSchema(lambda _source, handler: handler(Any))
 # A value that an entry holds already.
 KeptValue: TypeAlias = Annotated[pydantic.JsonValue, _AS_MADE]
 JsonValue: TypeAlias = Annotated[KeptValue, AfterValidator(_as_json_holds_it)]
