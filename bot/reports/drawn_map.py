@@ -92,17 +92,37 @@ def _is_seen(one: tuple[float, float], other: tuple[float, float]) -> bool:
 
 
 def _marks(marks: Sequence[Mark], frame: _Frame) -> Iterable[str]:
-    taken: list[tuple[float, float]] = []
+    written = _Written()
     for mark in marks:
         x, y = frame.at(mark.lat, mark.lon)
         yield f'<circle cx="{x}" cy="{y}" r="7" fill="white" stroke="black" stroke-width="2"/>'
         left = x > SIZE * 0.8
-        at_x, at_y = (x - 12 if left else x + 12), y + 7
-        while any(abs(at_x - other_x) < 100 and abs(at_y - other_y) < APART for other_x, other_y in taken):
-            at_y += APART
-        taken.append((at_x, at_y))
-        anchor = "end" if left else "start"
-        yield f'<text x="{at_x}" y="{round(at_y, 1)}" text-anchor="{anchor}">{escape(mark.label)}</text>'
+        at_x = x - 12 if left else x + 12
+        at_y = written.below(at_x, y + 7)
+        if at_y is not None:
+            anchor = "end" if left else "start"
+            yield f'<text x="{at_x}" y="{round(at_y, 1)}" text-anchor="{anchor}">{escape(mark.label)}</text>'
+
+
+class _Written:
+    """Where labels stand, by rows of their height, so that each is held against its neighbours alone."""
+
+    def __init__(self) -> None:
+        self._rows: dict[int, list[tuple[float, float]]] = {}
+
+    def below(self, x: float, y: float) -> float | None:
+        """The first height from here down where a label has room, None where the drawing ends before."""
+        while not self._is_free(x, y):
+            y += APART
+        if y > SIZE:
+            return None
+        self._rows.setdefault(int(y // APART), []).append((x, y))
+        return y
+
+    def _is_free(self, x: float, y: float) -> bool:
+        row = int(y // APART)
+        near = (place for one in (row - 1, row, row + 1) for place in self._rows.get(one, ()))
+        return not any(abs(x - other_x) < 100 and abs(y - other_y) < APART for other_x, other_y in near)
 
 
 def _north_and_bar(frame: _Frame) -> Iterable[str]:

@@ -80,3 +80,12 @@ def test_letters_can_be_read_on_a_phone_and_no_label_covers_another() -> None:
     assert int(svg.attrib["font-size"]) * 328 / int(svg.attrib["viewBox"].split()[2]) > 10
     heights = sorted(float(one.attrib["y"]) for one in svg.iter(f"{SVG}text") if one.text == "03")
     assert all(below - above >= int(svg.attrib["font-size"]) for above, below in pairwise(heights))
+
+
+def test_of_many_jars_at_one_place_each_is_drawn_and_no_label_lies_outside() -> None:
+    many = [Mark(f"{n:03}", JARS[0].lat, JARS[0].lon) for n in range(500)]
+    svg = ElementTree.fromstring(draw_map(many, None, "where"))
+    assert len([*svg.iter(f"{SVG}circle")]) == 500
+    heights = [float(one.attrib["y"]) for one in svg.iter(f"{SVG}text") if (one.text or "").isdigit()]
+    assert len(heights) > 10
+    assert max(heights) <= float(svg.attrib["viewBox"].split()[3])
