@@ -12,7 +12,7 @@ from bot.model.board import Board, Code, Conversation
 from bot.model.case import Case, fold_case
 from bot.model.due import Due
 from bot.model.entries import UNIT_CHAIN, Draft
-from bot.model.errand import Errand
+from bot.model.errand import Errand, ErrandKey
 from bot.model.keys import Key
 from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
@@ -57,7 +57,7 @@ class Work:
         self.written: dict[str, Sample] = {}
         self.talked: dict[str, Conversation] = {}
         self.said_for: dict[str, str] = {}
-        self.asked = False
+        self.asked: dict[ErrandKey, Errand] = {}
         self._salt = salt
         self.snapshot = snapshot
 
@@ -148,9 +148,11 @@ class Work:
             await projections.put_heads(self._tx, heads, (entry.chain for entry in entries))
 
     async def ask(self, wanted: Iterable[Errand]) -> None:
-        """These errands are asked for, each once."""
-        await errands.file(self._tx, wanted)
-        self.asked = True
+        """These errands are asked for, each once; one that was asked for lately costs nothing more."""
+        fresh = {key: one for one in wanted if (key := one.key) not in self._recent.errands}
+        if fresh:
+            await errands.file(self._tx, fresh.values())
+            self.asked |= fresh
 
     async def record(self, drafts: list[Draft]) -> list[Entry]:
         """These entries are on their chains, and all tables but the unit's say what they say.
@@ -273,7 +275,7 @@ class Store:
         if work.asked:
             self.asked.set()
         remember(self._commitments, work.said_for, REMEMBERED)
-        self._recent.remember(work.written, work.talked)
+        self._recent.remember(work.written, work.talked, work.asked)
 
     async def on_disk(self) -> None:
         """Everything committed so far is on disk. Raises StoreUnavailable: it may be, send again."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ..model.base import JsonValue
 from ..model.case import Case
+from ..model.cold import OF_COOLER
 from ..model.entries import (
     UNIT_CHAIN,
     AccountGiven,
@@ -25,6 +26,7 @@ from ..model.times import iso_utc
 from ..rules.seals import is_blind
 from .cold_struck import FOLLOWED, explain_cooler, follow_jar
 from .custody.settle import answer_difference
+from .forecast_asked import ask_forecast
 from .queries import findings, wording_of
 from .readers.words import NumberTold
 from .speakers import mark_seal
@@ -129,6 +131,7 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
     if new:
         turn.write(sample.case, SampleTold(sample=sample.id, facts=new), event=_event_of(new))
         _note_cooler(turn, turn.sample(sample.id), new)
+        _foresee_cooler(turn, turn.sample(sample.id), new)
         if any(fact.field == "seal" for fact in new):
             mark_seal(turn, turn.sample(sample.id))
     second = [fact for fact in facts if fact not in new and not _same(sample.facts[fact.field], fact)]
@@ -163,6 +166,13 @@ def _note_cooler(turn: Turn, sample: Sample, new: tuple[FactTold, ...]) -> None:
         for_sample=sample.id,
     )
     turn.write(UNIT_CHAIN, body, event=at)
+
+
+def _foresee_cooler(turn: Turn, sample: Sample, told: tuple[FactTold, ...]) -> None:
+    """A jar that went in, or its reading, makes another forecast, as a move and a cooler's own line do."""
+    name = sample.text("cooler") if any(fact.field in OF_COOLER for fact in told) else None
+    if name is not None:
+        ask_forecast(turn, turn.cooler_named(name))
 
 
 def _declare_photos(turn: Turn, sample: Sample, fact: FactTold) -> None:
@@ -211,6 +221,9 @@ def correct(turn: Turn, sample: Sample, fact: FactTold, why: str | None) -> bool
     follow_jar(turn, sample, fact, why)
     if fact.field == "seal":
         mark_seal(turn, turn.sample(sample.id))
+    if fact.field == "cooler":
+        for name in (sample.text("cooler"), fact.value):  # out of one, into the other
+            ask_forecast(turn, turn.cooler_named(str(name)))
     for open_query in [q for q in sample.queries if q.open and q.field == fact.field]:
         close_query(turn, sample, open_query.id, "told again")
     if fact.field == "seal" and sample.offer is not None and sample.offer.differs:

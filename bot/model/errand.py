@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 from .base import Frozen, JsonValue
+
+ErrandKey: TypeAlias = tuple[str, str, int]
 
 
 class Errand(Frozen):
@@ -15,3 +19,8 @@ class Errand(Frozen):
     subject: str
     due_us: int
     doc: dict[str, JsonValue] = {}
+
+    @property
+    def key(self) -> ErrandKey:
+        """The three names together."""
+        return self.kind, self.subject, self.due_us

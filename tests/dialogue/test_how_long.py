@@ -68,6 +68,28 @@ async def test_what_is_told_of_a_cooler_makes_one_forecast_a_minute_that_nobody_
     assert (await forecast(talk))["off"] is None
 
 
+async def test_a_jar_told_with_its_coolers_reading_makes_another_forecast(talk: Talk) -> None:
+    await talk.says("R1", "cooler M 5 kg ice at 0800 outside 24C shade", at="2026-10-12T07:30:00Z")
+    await talk.says("R1", "how long M?")
+    before = await forecast(talk)
+    sent = await talk.hears("R1", "01 spill sheen 0905 seal 5101 cooler M 4.0C", at="2026-10-12T08:10:00Z")
+    assert [one.address for one in sent] == ["sms:+447700900001"]
+    assert await forecast(talk) == before
+    await talk.hears("R2", "status", at="2026-10-12T08:15:00Z")
+    after = await forecast(talk)
+    assert (before["better_with"], after["better_with"]) == (["reading", "ice_left"], ["ice_left"])
+    assert after["made_at"] > before["made_at"]
+
+
+async def test_a_jar_that_was_in_another_cooler_makes_a_forecast_of_both(talk: Talk) -> None:
+    await talk.says("R1", "01 spill sheen 0905 seal 5101 cooler M", at="2026-10-12T08:10:00Z")
+    await talk.says("R1", "01 cooler is N not M, misread", at="2026-10-12T08:20:00Z")
+    async with talk.house.store.database.read() as tx:
+        asked = await tx.rows("SELECT subject, due_us FROM due WHERE kind = 'forecast' ORDER BY due_us, subject")
+    told = [us_of_iso(at) for at in ("2026-10-12T08:11:00Z", "2026-10-12T08:21:00Z")]
+    assert asked == [("M", told[0]), ("M", told[1]), ("N", told[1])]
+
+
 async def test_too_little_is_said_to_be_too_little(talk: Talk) -> None:
     said = await talk.says("R1", "how long M")
     assert said == (
