@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import NamedTuple, TypeAlias
 
 from storage.engine import Disk
+from storage.ledger import words_kept
 from storage.work import Store, Work
 
 from .dialogue.foresee import foresee
@@ -25,7 +26,19 @@ from .sign_in import codes_in
 
 log = logging.getLogger("coldjar.desk")
 
-_Waiting: TypeAlias = tuple[Incoming, "asyncio.Future[Receipt]"]
+
+class _Letter(NamedTuple):
+    """A message that waits, with what of it can be seen before its turn: codes as typed, words as kept.
+
+    Seen as it comes in, while the disk works: in its turn the whole gulp would wait for it.
+    """
+
+    message: Incoming
+    codes: dict[str, str]
+    kept: str
+
+
+_Waiting: TypeAlias = tuple[_Letter, "asyncio.Future[Receipt]"]
 
 
 class _Taken(NamedTuple):
@@ -74,7 +87,7 @@ class Desk:
             return Receipt(state=MessageState.DROPPED)
         message = _bounded(message, last=admission is Admission.LAST)
         done: asyncio.Future[Receipt] = asyncio.get_running_loop().create_future()
-        self._waiting.append((message, done))
+        self._waiting.append((_opened(message), done))
         self._bell.set()
         return await done
 
@@ -124,7 +137,7 @@ class Desk:
             with self._mail.ride() as ride:
                 async with self._store.work(disk=Disk.LATER) as work:
                     batch = self._claim()
-                    receipts = await self._think_all(work, ride, [message for message, _ in batch])
+                    receipts = await self._think_all(work, ride, [letter for letter, _ in batch])
         except StoreUnavailable as refusal:
             _refuse(batch or self._claim(), refusal)
         except Exception:
@@ -152,40 +165,43 @@ class Desk:
 
     async def _one_at_a_time(self, batch: list[_Waiting]) -> None:
         """A write that fails drops only its own message, which is parked with its error."""
-        for message, done in batch:
+        for letter, done in batch:
             try:
-                receipts = await self._store_one(message)
+                receipts = await self._store_one(letter)
             except ColdjarError as refusal:
-                _refuse([(message, done)], refusal)
+                _refuse([(letter, done)], refusal)
                 continue
             except Exception:
-                log.exception("message %s cannot be stored at all; its channel is told so", message.key)
-                _refuse([(message, done)], StoreUnavailable(UNSTORABLE))
+                log.exception(
+                    "message %s cannot be stored at all; its channel is told so", letter.message.key
+                )
+                _refuse([(letter, done)], StoreUnavailable(UNSTORABLE))
                 continue
             _answer(done, receipts)
 
-    async def _store_one(self, message: Incoming) -> Receipt:
+    async def _store_one(self, letter: _Letter) -> Receipt:
         try:
-            return (await self._store_all([message]))[0]
+            return (await self._store_all([letter]))[0]
         except StoreUnavailable:
             raise
         except Exception:
-            log.exception("message %s could not be written; it is parked", message.key)
-            return (await self._store_all([message], poisoned=True))[0]
+            log.exception("message %s could not be written; it is parked", letter.message.key)
+            return (await self._store_all([letter], poisoned=True))[0]
 
-    async def _store_all(self, messages: list[Incoming], poisoned: bool = False) -> list[Receipt]:
+    async def _store_all(self, letters: list[_Letter], poisoned: bool = False) -> list[Receipt]:
         with self._mail.ride() as ride:
             async with self._store.work() as work:
-                receipts = await self._think_all(work, ride, messages, poisoned)
+                receipts = await self._think_all(work, ride, letters, poisoned)
         ride.depart()
         return receipts
 
     async def _think_all(
-        self, work: Work, ride: Ride, messages: list[Incoming], poisoned: bool = False
+        self, work: Work, ride: Ride, letters: list[_Letter], poisoned: bool = False
     ) -> list[Receipt]:
         """The gulp's set is read at once, thought about message by message, and written at once."""
         board = work.board()
-        messages = await self._without_codes(work, board, messages)
+        letters = await self._without_codes(work, board, letters)
+        messages = [letter.message for letter in letters]
         await work.supply_conversations(board, (message.address for message in messages))
         wanted = {key for message in messages for key in foresee(message, board)}
         await work.supply(board, wanted | {("message", message.key) for message in messages})
@@ -193,11 +209,11 @@ class Desk:
         await work.supply(board, [("id", jar) for jars in unsent.values() for jar in jars])
         gulp = Gulp(work, board, self._trade_of)
         receipts = []
-        for message in messages:
+        for message, _, kept in letters:
             if message.key in board.seen:
                 receipts.append(Receipt(state=board.seen[message.key], again=True))
                 continue
-            state = await gulp.think(message, poisoned)
+            state = await gulp.think(message, kept, poisoned)
             board.seen[message.key] = state
             receipts.append(Receipt(state=state))
         if gulp.writes.raws:
@@ -207,29 +223,38 @@ class Desk:
                 await ride.board(work, writes.texts)
         return receipts
 
-    async def _without_codes(self, work: Work, board: Board, messages: list[Incoming]) -> list[Incoming]:
+    async def _without_codes(self, work: Work, board: Board, letters: list[_Letter]) -> list[_Letter]:
         """A code that the store knows is never kept in clear: a mark with its commitment takes its place."""
-        said = [codes_in(message.text) for message in messages]
+        said = [letter.codes for letter in letters]
         commitments = {code: self._commit_code(code) for codes in said for code in codes.values()}
         known = await work.known_codes(commitments.values()) if commitments else {}
         if not known:
-            return messages
+            return letters
         board.codes |= known
         found = (
             {typed: commitments[code] for typed, code in codes.items() if commitments[code] in known}
             for codes in said
         )
-        return [_marked(message, codes) for message, codes in zip(messages, found, strict=True)]
+        return [_marked(letter, codes) for letter, codes in zip(letters, found, strict=True)]
 
 
-def _marked(message: Incoming, codes: dict[str, str]) -> Incoming:
-    """The message with a mark in place of each code, by the code as typed."""
+def _opened(message: Incoming) -> _Letter:
+    try:
+        return _Letter(message, codes_in(message.text), words_kept(message))
+    except ValueError as problem:
+        log.exception("message %s cannot be stored at all; its channel is told so", message.key)
+        raise StoreUnavailable(UNSTORABLE) from problem
+
+
+def _marked(letter: _Letter, codes: dict[str, str]) -> _Letter:
+    """The letter with a mark in place of each code, by the code as typed."""
     if not codes:
-        return message
-    text = message.text
+        return letter
+    text = letter.message.text
     for typed in sorted(codes, key=len, reverse=True):
         text = text.replace(typed, f"[code {codes[typed][:16]}]")
-    return message.model_copy(update={"text": text, "codes": tuple(codes.values())})
+    update = {"text": text, "codes": tuple(codes.values())}
+    return _opened(letter.message.model_copy(update=update))
 
 
 def _bounded(message: Incoming, last: bool) -> Incoming:

@@ -46,9 +46,9 @@ class Gulp:
         self._unasked: list[Outgoing] = []
         self.writes = WriteSet()
 
-    async def think(self, message: Incoming, poisoned: bool) -> MessageState:
-        """The message and all that follows from it are in the write set."""
-        text = raw_text(message, self._board.commitments[message.address])
+    async def think(self, message: Incoming, kept: str, poisoned: bool) -> MessageState:
+        """The message, whose words as kept are `kept`, and all that follows from it are in the write set."""
+        text = raw_text(kept, self._board.commitments[message.address])
         sha256 = sha256_of(text)
         outcome, watched = (
             self._parked(message) if poisoned or message.unread else await self._thought(message, sha256)

@@ -138,10 +138,14 @@ def differences(chain: str, seq: int, hash_: str, text: str, previous: str) -> l
     return found
 
 
-def raw_text(message: Incoming, commitment: str) -> str:
-    """A message as it is kept and hashed: the account only as its commitment."""
-    held = message.model_dump(mode="json", exclude={"account", "codes", "last"}, exclude_none=True)
-    return canonical({**held, "account": commitment})
+def words_kept(message: Incoming) -> str:
+    """What is kept and hashed of a message but whose it is, as RFC 8785 JSON."""
+    return canonical(message.model_dump(mode="json", exclude={"account", "codes", "last"}, exclude_none=True))
+
+
+def raw_text(kept: str, commitment: str) -> str:
+    """A message as it is kept and hashed: the account only as its commitment, by its name the first key."""
+    return f'{{"account":"{commitment}",{kept[1:]}'
 
 
 def commitment_of(value: str, salt: str) -> str:

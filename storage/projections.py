@@ -56,6 +56,7 @@ def sample_row(sample: Sample) -> tuple[Any, ...]:
 def sample_columns(sample: Sample) -> tuple[Any, ...]:
     """What a sample is looked up by; a struck one counts under no kind."""
     number = int(sample.number_key) if sample.number_key.isdigit() else None
+    seal, custody = sample.seal, sample.custody
     return (
         sample.id,
         sample.case,
@@ -68,11 +69,11 @@ def sample_columns(sample: Sample) -> tuple[Any, ...]:
         int(sample.place is not None),
         sample.text("kind") if sample.struck is None else None,
         int(sample.is_open),
-        sample.seal.upper() if sample.seal else None,
+        seal.upper() if seal else None,
         sample.evidence_number.upper() if sample.evidence_number else None,
-        sample.offer.to if sample.offer else None,
-        sample.custody.reseal if sample.custody else None,
-        f"{sample.case}/{sample.custody.box.key}" if sample.custody and sample.custody.box else None,
+        custody.offer.to if custody and custody.offer else None,
+        custody.reseal if custody else None,
+        f"{sample.case}/{custody.box.key}" if custody and custody.box else None,
     )
 
 

@@ -56,10 +56,10 @@ def typed_answer(turn: Turn, text: str) -> bool:
     read = read_field(field, text, Source(turn.trade, turn.message))
     if isinstance(read, (Ask, Unread)):
         return False
-    return _answer_field(turn, field, turn.sample(turn.conversation.sample), text)
+    return _answer_field(turn, field, turn.sample(turn.conversation.sample), text, read)
 
 
-def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
+def _answer_field(turn: Turn, field: Field, sample: Sample, text: str, whole: Facts | None = None) -> bool:
     turn.case = turn.case_named(sample.case)
     if text.lower() in WORDS:
         return _same_as_last(turn, field, sample)
@@ -68,7 +68,7 @@ def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
     if skipped is not None and isinstance(first, tuple):  # what was skipped is told after all
         _take(turn, sample, skipped, first)
         return True
-    read = _read(turn, field, text)
+    read = _read(turn, field, text, whole)
     if isinstance(read, Unread):
         return _not_read(turn, text)
     if isinstance(read, Ask):
@@ -78,17 +78,17 @@ def _answer_field(turn: Turn, field: Field, sample: Sample, text: str) -> bool:
     return True
 
 
-def _read(turn: Turn, field: Field, text: str) -> Reading:
-    """The answer by itself, else together with the half that was asked about."""
+def _read(turn: Turn, field: Field, text: str, whole: Facts | None) -> Reading:
+    """The answer together with the half that was asked about, else by itself: `whole`, once it was read."""
     if field.id == "position" and turn.message.position is not None:
         return shared_position(turn.message)
     source = Source(turn.trade, turn.message)
     half = turn.conversation.about
-    for whole in (f"{half} {text}", f"{text} {half}") if half is not None and _is_half(text) else ():
-        joined = read_field(field, whole, source)
+    for both in (f"{half} {text}", f"{text} {half}") if half is not None and _is_half(text) else ():
+        joined = read_field(field, both, source)
         if not isinstance(joined, (Ask, Unread)):
             return joined
-    return read_field(field, text, source)
+    return read_field(field, text, source) if whole is None else whole
 
 
 def _is_half(text: str) -> bool:

@@ -134,7 +134,8 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
         _foresee_cooler(turn, turn.sample(sample.id), new)
         if any(fact.field == "seal" for fact in new):
             mark_seal(turn, turn.sample(sample.id))
-    second = [fact for fact in facts if fact not in new and not _same(sample.facts[fact.field], fact)]
+    known = [fact for fact in facts if fact.field in sample.facts]
+    second = [fact for fact in known if not _same(sample.facts[fact.field], fact)]
     late = tuple(fact for fact in second if sample.facts[fact.field].said_us > turn.message.said_us)
     if late:
         turn.write(sample.case, EarlierStatementKept(sample=sample.id, facts=late))

@@ -23,8 +23,9 @@ def keys_of(sample: Sample) -> Iterator[Key]:
     yield ("by", sample.declared_by)
     if sample.is_open:
         yield ("open", sample.declared_by)
-    if sample.seal is not None:
-        yield ("seal", sample.seal.upper())
+    seal = sample.seal
+    if seal is not None:
+        yield ("seal", seal.upper())
     if sample.evidence_number is not None:
         yield ("evidence", sample.evidence_number.upper())
     if sample.custody is not None:

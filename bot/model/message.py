@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
-from functools import cached_property
 
 from .base import Frozen
 
@@ -98,12 +97,12 @@ class Incoming(Frozen):
         """True where it brings files, or speaks of files that are still to be fetched."""
         return bool(self.attachments or self.declared)
 
-    @cached_property
+    @property
     def address(self) -> str:
         """The conversation this belongs to, like "sms:+447700900001"."""
         return f"{self.channel}:{self.account}"
 
-    @cached_property
+    @property
     def key(self) -> str:
         """What a second delivery of the same message has in common with the first."""
         return f"{self.channel}:{self.message_id}"
@@ -168,7 +167,7 @@ class Outgoing(Frozen):
     queued_us: int = 0
     again: bool = False
 
-    @cached_property
+    @property
     def address(self) -> str:
         """The conversation this goes to."""
         return f"{self.channel}:{self.account}"
