@@ -196,6 +196,8 @@ class Database:
         return self._writer
 
     async def _open_writer(self) -> Session:
+        if self._writer is not None:
+            await self._writer.close()
         session = await self._connect(True)
         if self._claimed and not await session.claim():
             await session.close()
@@ -210,6 +212,7 @@ class Database:
                 session = self._idle.pop()
                 if not session.lost:
                     return session
+                await to_the_end(session.close())
             await to_the_end(self._open_reader())
 
     async def _open_reader(self) -> None:
@@ -238,12 +241,10 @@ async def open_database(url: str, *, busy_s: float = 5.0, writes: bool = True) -
 def _database(url: str, busy_s: float) -> Database:
     """Load an engine's driver only where it is used."""
     if dialect_of(url) == "sqlite":
-        from . import sqlite
-
-        return Database(url, lambda writes: sqlite.connect(url, writes, busy_s))
-    from . import postgres
-
-    return Database(url, lambda writes: postgres.connect(url, writes, busy_s))
+        from .sqlite import opener
+    else:
+        from .postgres import opener
+    return Database(url, opener(url, busy_s))
 
 
 def dialect_of(url: str) -> str:

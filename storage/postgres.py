@@ -5,7 +5,7 @@ SQLSTATE codes: PostgreSQL manual, appendix A.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from typing import Any
 
 import asyncpg
@@ -129,6 +129,11 @@ def meaning(error: Exception) -> ColdjarError | None:
         return Refused(f"What is on record stays ({error.message}); add a correction.")
     kind, sentence = MEANINGS.get(code) or MEANINGS.get(code[:2]) or (None, "")
     return kind(sentence) if kind else None
+
+
+def opener(url: str, busy_s: float) -> Callable[[bool], Awaitable[Session]]:
+    """Return what opens a connection to this database, for the writer or for a reader."""
+    return lambda writes: connect(url, writes, busy_s)
 
 
 async def connect(url: str, writes: bool, busy_s: float) -> Session:

@@ -10,7 +10,7 @@ import logging
 import os
 import re
 import sqlite3
-from collections.abc import Coroutine, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -31,6 +31,7 @@ CHECKPOINT_PAGES = 32_000
 STATEMENTS = 256  # prepared statements that a connection keeps
 APPEND_ONLY = "append-only"  # the constraint that stops a REPLACE, as the first migration names it
 
+_READ_ONLY = "The store may only be read; check the disk, and let the service write it."
 _LOCKED = "The store is locked by another program; close that program and send again."
 _NO_STORE = "The store's file is not a store; name the right one or restore the last backup."
 # By primary result code, the low byte of what SQLite reports.
@@ -38,7 +39,7 @@ MEANINGS: dict[int, tuple[type[ColdjarError], str]] = {
     sqlite3.SQLITE_PERM: (StoreUnavailable, "The store may not be written; let the service write it."),
     sqlite3.SQLITE_BUSY: (StoreUnavailable, _LOCKED),
     sqlite3.SQLITE_LOCKED: (StoreUnavailable, _LOCKED),
-    sqlite3.SQLITE_READONLY: (StoreUnavailable, "The store may only be read; let the service write it."),
+    sqlite3.SQLITE_READONLY: (StoreUnavailable, _READ_ONLY),
     sqlite3.SQLITE_INTERRUPT: (StoreUnavailable, "The store was interrupted; send again."),
     sqlite3.SQLITE_IOERR: (StoreUnavailable, "The store's disk failed; check the disk and send again."),
     sqlite3.SQLITE_CORRUPT: (StoreUnfit, "The store is damaged; restore the last backup."),
@@ -50,12 +51,24 @@ MEANINGS: dict[int, tuple[type[ColdjarError], str]] = {
     sqlite3.SQLITE_FORMAT: (StoreUnfit, _NO_STORE),
     sqlite3.SQLITE_NOTADB: (StoreUnfit, _NO_STORE),
 }
+# After these the connection is opened anew: its file may stand on a disk that was mounted again since.
+OF_THE_DISK = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN}
 # By extended result code.
 CONFLICTS = {
     sqlite3.SQLITE_CONSTRAINT_UNIQUE,
     sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY,
     sqlite3.SQLITE_CONSTRAINT_ROWID,
 }
+
+
+class Place:
+    """Where a store's file stands. After its disk failed every connection is opened anew.
+
+    A disk that is mounted again stands beside the one before, which open files still look at.
+    """
+
+    def __init__(self) -> None:
+        self.failures = 0
 
 
 class _SqliteSession:
@@ -65,22 +78,27 @@ class _SqliteSession:
     """
 
     def __init__(
-        self, connection: aiosqlite.Connection, journal: Path, beside: aiosqlite.Connection | None
+        self,
+        connection: aiosqlite.Connection,
+        journal: Path,
+        beside: aiosqlite.Connection | None,
+        place: Place,
     ) -> None:
         writes = beside is not None
         self._connection = connection
         self._journal = journal
+        self._place, self._failures = place, place.failures
         self._beside = beside
         self._commits = 0
         self._checkpoint: asyncio.Task[None] | None = None
         self._writes = writes
         self._begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
         self._durable = True
-        self._lost = False
+        self._closed = False
 
     @property
     def lost(self) -> bool:
-        return self._lost
+        return self._closed or self._failures != self._place.failures
 
     async def begin(self, disk: Disk) -> None:
         durable = disk is Disk.NOW
@@ -117,7 +135,9 @@ class _SqliteSession:
         await self._connection.rollback()
 
     async def close(self) -> None:
-        self._lost = True
+        if self._closed:
+            return
+        self._closed = True
         if self._checkpoint is not None:
             await asyncio.wait([self._checkpoint])
         if self._beside is not None:
@@ -158,10 +178,13 @@ class _SqliteSession:
         if isinstance(error, ColdjarError):
             return error
         if isinstance(error, OSError):
+            self._place.failures += 1
             return StoreUnavailable(MEANINGS[sqlite3.SQLITE_IOERR][1])
         code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_OK)
         if code & 0xFF == sqlite3.SQLITE_READONLY and not self._writes:
             return None  # a write in a reader's block is a mistake of the program
+        if code & 0xFF in OF_THE_DISK:
+            self._place.failures += 1
         return meaning(error)
 
 
@@ -197,10 +220,18 @@ def file_of(url: str) -> Path:
     return Path(url.removeprefix("sqlite:///"))
 
 
-async def connect(url: str, writes: bool, busy_s: float) -> Session:
+def opener(url: str, busy_s: float) -> Callable[[bool], Awaitable[Session]]:
+    """Return what opens a connection to this file, for the writer or for a reader."""
+    place = Place()
+    return lambda writes: connect(url, writes, busy_s, place)
+
+
+async def connect(url: str, writes: bool, busy_s: float, place: Place) -> Session:
     """Return a connection to a file that exists. Raises StoreUnfit or StoreUnavailable."""
     path = file_of(url)
     if not path.is_file():
+        if place.failures:  # it was there: its disk is not mounted just now
+            raise StoreUnavailable(MEANINGS[sqlite3.SQLITE_CANTOPEN][1])
         raise StoreUnfit(f"There is no store at {path}; name the right place, or set one up there.")
     connection = await _open(path, busy_s)
     try:
@@ -209,7 +240,7 @@ async def connect(url: str, writes: bool, busy_s: float) -> Session:
     except Exception as error:
         await connection.close()
         raise meaning(error) or error from error
-    return _SqliteSession(connection, path.with_name(f"{path.name}-wal"), beside)
+    return _SqliteSession(connection, path.with_name(f"{path.name}-wal"), beside, place)
 
 
 def _address(path: Path) -> str:

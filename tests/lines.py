@@ -85,9 +85,10 @@ class Line:
 def wrapped_database(url: str, wrap: Callable[[Session], Session], busy_s: float = 5.0) -> Database:
     """The store at this address, with something between it and each of its connections."""
     engine = storage.sqlite if dialect_of(url) == "sqlite" else storage.postgres
+    opening = engine.opener(url, busy_s)
 
     async def connect(writes: bool) -> Session:
-        return wrap(await engine.connect(url, writes, busy_s))
+        return wrap(await opening(writes))
 
     return Database(url, connect)
 
