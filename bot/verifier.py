@@ -8,7 +8,7 @@ from storage import due
 from storage.work import Work
 
 from .children import answer_of
-from .errands import Finish, nothing
+from .errands import Finish
 from .model.errand import Errand
 from .model.message import Outgoing
 from .ports import Clock
@@ -23,7 +23,7 @@ class Verifier:
         self._clock = clock
 
     async def __call__(self, errand: Errand) -> Finish:
-        """Return what raises the alert, nothing where nothing was altered. Raises ErrandFailed."""
+        """Return what raises the alert, or ends it where nothing is altered. Raises ErrandFailed."""
         found = await found_by_a_child(self._folder)
         now_us = self._clock.now_us()
 
@@ -31,7 +31,7 @@ class Verifier:
             await due.wait(work.tx, [altered(found, now_us)])
             return []
 
-        return finish if found else nothing
+        return finish
 
 
 async def found_by_a_child(folder: Path) -> list[str]:

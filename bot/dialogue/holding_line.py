@@ -35,6 +35,13 @@ _FIELDS = {
 }
 
 
+_JARS_FIRST = re.compile(
+    rf"(?:jars? )?(?P<jars>\d{{1,3}}(?:[ ,-]+\d{{1,3}})*) (?:(?:is|are|was|were) )?(?P<verb>{'|'.join(_FIELDS)})\b"
+    r"\s*(?P<rest>.*)",
+    re.IGNORECASE,
+)
+
+
 def _parted(text: str) -> tuple[str, str, str]:
     """(first word, jars' numbers, the rest) of a line; a number before "d" or "days" counts days."""
     first, *words = text.split() or [""]
@@ -93,7 +100,8 @@ def _clocks(turn: Turn, sample: Sample, what: str) -> list[JsonValue] | None:
 
 def hear_done(turn: Turn, text: str) -> bool:
     """What starts or ends a leg is on record with each jar: extracted, analysed, arrived."""
-    first, numbers, rest = _parted(text)
+    turned = _JARS_FIRST.fullmatch(text)
+    first, numbers, rest = _parted(" ".join(turned.group("verb", "jars", "rest")) if turned else text)
     jars = _jars(turn, numbers) if first in _FIELDS and numbers else None
     if jars is None:
         return False

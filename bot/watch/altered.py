@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..model.due import RECORD_ALTERED, Due
-from .ladder import raise_alert, worsen
+from .ladder import close, raise_alert, worsen
 from .scene import Scene
 
 SUBJECT = "the record"
@@ -20,8 +20,13 @@ def altered(found: Sequence[str], now_us: int) -> Due:
 
 
 def raise_altered(scene: Scene, due: Due) -> None:
-    """It is told at any hour; the same findings again are no news, others begin its ladder anew."""
+    """Told at any hour; the same findings again are no news, others begin its ladder anew, none end it."""
     count, _, named = due.subject.partition(" ")
+    if count == "0":
+        whole = scene.open_alert(RECORD_ALTERED, SUBJECT)
+        if whole is not None:
+            close(scene, whole, scene.word("alert.record_altered.over"))
+        return
     rest = int(count) - NAMED
     more = scene.word("alert.record_altered.more", count=rest) if rest > 0 else ""
     text = scene.word("alert.record_altered", named=named, more=more)

@@ -6,8 +6,8 @@ from ..model.alert import Alert
 from ..model.due import Due
 from ..model.entries import (
     CustodyOffered,
-    CustodyReceived,
     Draft,
+    JarsMoved,
     SampleTold,
 )
 from ..model.sample import Sample
@@ -68,11 +68,6 @@ def raise_pending(scene: Scene, due: Due) -> None:
 
 def hear_moved(scene: Scene, draft: Draft) -> None:
     """What the hand-over of these jars called somebody for is over once none of them waits."""
-    for id_ in draft.body.about if isinstance(draft.body, CustodyReceived) else ():
-        jar = scene.sample(id_)
-        alert = scene.open_alert("seal_mismatch", f"jar {jar.case} {jar.number}")
-        if alert is not None:
-            close(scene, alert, scene.word("watch.moved", number=jar.number, to=jar.holder))
     for alert in scene.alerts(("alerts_open",)):
         if alert.kind == PENDING and alert.cause == getattr(draft.body, "offer", None):
             waiting = [number for number in alert.numbers if _waits(scene, alert, number)]
@@ -117,6 +112,13 @@ def hear_told(scene: Scene, draft: Draft) -> None:
         return
     after_us = jar.event_us + _us(scene.limits.not_in_cold_minutes)
     scene.file(NOT_IN_COLD, jar.id, max(after_us, draft.received_us + _us(FRESH_MINUTES)))
+
+
+def hear_taken_out(scene: Scene, draft: Draft) -> None:
+    """Jars came out of a cooler and went into none: they are asked after, in a while."""
+    body = draft.body
+    for id_ in body.about if isinstance(body, JarsMoved) and body.into is None else ():
+        scene.file(NOT_IN_COLD, id_, scene.now_us + _us(scene.limits.not_in_cold_minutes))
 
 
 def remind_of_cold(scene: Scene, due: Due) -> None:

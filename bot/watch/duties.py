@@ -7,18 +7,7 @@ from collections.abc import Callable
 from ..model.alert import Alert
 from ..model.due import RECORD_ALTERED, Due
 from .altered import raise_altered
-from .cold import (
-    FROZEN,
-    READING_DUE,
-    READING_MISSED,
-    READING_OVERDUE,
-    WARM,
-    WINDOW,
-    ask_reading,
-    miss_reading,
-    raise_unread,
-    text_now,
-)
+from .cold import FROZEN, READING_OVERDUE, WARM, WINDOW
 from .custody import (
     NOT_IN_COLD,
     PENDING,
@@ -27,7 +16,8 @@ from .custody import (
     remind_both,
     remind_of_cold,
 )
-from .ended import PLAN_GAP, has_no_gap
+from .ended import OVER, OVER_LOOK, look_again
+from .first_reading import READING_FIRST, READING_FIRST_LATE, ask_first, raise_never_read
 from .holding import HOLDING, warn_of_holding
 from .kits import KIT_DUE, KIT_RESTOCK, remind_to_look, remind_to_restock
 from .ladder import LADDER, carry_on
@@ -40,19 +30,15 @@ from .people import (
     ask_back,
     ask_ok,
     end_silence,
-    has_answered,
     raise_overdue,
     raise_silent,
 )
+from .readings import READING_DUE, READING_MISSED, ask_reading, miss_reading, raise_unread
 from .scene import Scene
 from .send import SEND_BY, remind_to_send
+from .warm import text_now
 from .window import ICE, remind_of_ice, weigh_window
 
-# What ends an alert of a kind before its next rung, where no entry tells of it: a function that closes it.
-OVER: dict[str, Callable[[Scene, Alert], bool]] = {
-    SILENT: has_answered,
-    PLAN_GAP: has_no_gap,
-}
 # How what an alert of a kind is about stands when it is told again.
 NOW: dict[str, Callable[[Scene, Alert], str]] = {
     WARM: text_now,
@@ -87,6 +73,9 @@ DUTIES: dict[str, Callable[[Scene, Due], None]] = {
     READING_DUE: ask_reading,
     READING_MISSED: miss_reading,
     READING_OVERDUE: raise_unread,
+    READING_FIRST: ask_first,
+    READING_FIRST_LATE: raise_never_read,
+    OVER_LOOK: look_again,
     RECORD_ALTERED: raise_altered,
     KIT_DUE: remind_to_look,
     KIT_RESTOCK: remind_to_restock,

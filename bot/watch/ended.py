@@ -1,31 +1,62 @@
-"""Alerts that end by their own condition: a seal replaced, a stranger enrolled, a plan without a gap."""
+"""Alerts that end by their own condition: a stranger enrolled, a plan without a gap, a jar struck."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..model.alert import Alert
-from ..model.entries import AddressesEnrolled, DifferenceAnswered, DoneSaid, Draft, Resealed
+from ..model.case import Case
+from ..model.due import Due
+from ..model.entries import (
+    AddressesEnrolled,
+    AlertRaised,
+    DoneSaid,
+    Draft,
+    GapExplained,
+    PersonBack,
+    SampleStruck,
+)
 from ..model.sample import Sample
-from ..rules.plan import matrix_of
+from ..model.times import HOUR_US
+from ..rules.plan import Matrix, matrix_of
 from .ladder import close
+from .people import SILENT, has_answered
 from .scene import Scene
+from .seals import SEAL_BROKEN, SEAL_MISMATCH
 
-SEAL_BROKEN, PLAN_GAP, STRANGER = "seal_broken", "plan_gap", "stranger_in_case"
-
-
-def hear_seal(scene: Scene, draft: Draft) -> None:
-    """A new seal stands beside the broken one and nothing waits for an answer: what was called is over."""
-    if not isinstance(draft.body, Resealed | DifferenceAnswered):
-        return
-    for jar in (scene.sample(id_) for id_ in draft.body.about):
-        new = None if jar.custody is None else jar.custody.reseal
-        alert = scene.open_alert(SEAL_BROKEN, f"jar {jar.case} {jar.number}")
-        if alert is not None and new is not None and not _waits(jar):
-            close(scene, alert, scene.word("watch.resealed", number=jar.number, seal=new, by=draft.author))
+PLAN_GAP, STRANGER, REFUSAL = "plan_gap", "stranger_in_case", "refusal"
+CUSTODY_GAP, ENTRY_STOP = "custody_gap", "entry_stop"
+JAR_KINDS = (SEAL_BROKEN, SEAL_MISMATCH, CUSTODY_GAP, "holding_time")
 
 
-def _waits(jar: Sample) -> bool:
-    """The giver has not answered yet what the receiver read."""
-    return jar.offer is not None and jar.offer.differs and not jar.offer.answered
+def hear_struck(scene: Scene, draft: Draft) -> None:
+    """A jar is off the count: nothing is left to do for what was called about it."""
+    if isinstance(draft.body, SampleStruck):
+        jar = scene.sample(draft.body.about[0])
+        _end_of_jar(scene, jar, JAR_KINDS, scene.word("watch.jar_struck", number=jar.number))
+
+
+def hear_explained(scene: Scene, draft: Draft) -> None:
+    """A person explained the minutes that a hand-over left open; they stay on record as a gap."""
+    for id_ in draft.body.about if isinstance(draft.body, GapExplained) else ():
+        jar = scene.sample(id_)
+        _end_of_jar(scene, jar, (CUSTODY_GAP,), scene.word("watch.gap_explained", number=jar.number))
+
+
+def _end_of_jar(scene: Scene, jar: Sample, kinds: tuple[str, ...], text: str) -> None:
+    for kind in kinds:
+        alert = scene.open_alert(kind, f"jar {jar.case} {jar.number}")
+        if alert is not None:
+            close(scene, alert, text)
+
+
+def hear_out_of_danger(scene: Scene, draft: Draft) -> None:
+    """Who texted of going in says that they are back."""
+    if isinstance(draft.body, PersonBack):
+        alert = scene.open_alert(ENTRY_STOP, draft.author)
+        if alert is not None:
+            at = scene.clock(draft.said_us)
+            close(scene, alert, scene.word("watch.back", person=draft.author, at=at))
 
 
 def hear_enrolled(scene: Scene, draft: Draft) -> None:
@@ -49,13 +80,70 @@ def hear_done(scene: Scene, draft: Draft) -> None:
 def has_no_gap(scene: Scene, alert: Alert) -> bool:
     """True where the plan lacks nothing by now, DONE said again or not; the alert is closed then."""
     case = scene.case(alert.subject)
-    if case is None or scene.plan is None:
-        return False
-    if matrix_of(case.plan, scene.jars_of(case.name), scene.plan, scene.limits).missing:
+    if case is None:
+        return _end_with_case(scene, alert, alert.subject)
+    if scene.plan is None or _matrix(scene, case).missing:
         return False
     _close_gap(scene, alert)
     return True
 
 
+def was_taken(scene: Scene, alert: Alert) -> bool:
+    """True where what was refused was taken after all, or cannot be any more; the alert is closed then."""
+    case = scene.case(alert.incident)
+    if case is None:
+        return _end_with_case(scene, alert, alert.incident)
+    if scene.plan is None:
+        return False
+    refused = [one for one in _matrix(scene, case).lines if alert.subject in (one.what, one.suspect)]
+    gone = case.plan.suspects.get(alert.subject)
+    if refused and all(one.taken for one in refused):
+        numbers = " ".join(number for one in refused for number in one.taken)
+        close(scene, alert, scene.word("watch.refusal.taken", name=alert.subject, numbers=numbers))
+    elif gone is not None and gone.left is not None:
+        close(scene, alert, scene.word("watch.refusal.left", name=alert.subject))
+    else:
+        return False
+    return True
+
+
+def _matrix(scene: Scene, case: Case) -> Matrix:
+    assert scene.plan is not None  # noqa: S101 - the caller looked
+    return matrix_of(case.plan, scene.jars_of(case.name), scene.plan, scene.limits)
+
+
+def _end_with_case(scene: Scene, alert: Alert, case: str) -> bool:
+    """A closed case wants no jar any more; an alert of none or of several is let stand."""
+    if not case:
+        return False
+    close(scene, alert, scene.word("watch.case_closed", case=case))
+    return True
+
+
 def _close_gap(scene: Scene, alert: Alert) -> None:
     close(scene, alert, scene.word("watch.gap_taken", case=alert.subject))
+
+
+# --- what no entry ends -------------------------------------------------------------------------------
+
+OVER_LOOK = "alert_over"
+LOOK_US = HOUR_US
+# What ends an alert of a kind where no entry tells of it: a function that closes it.
+OVER: dict[str, Callable[[Scene, Alert], bool]] = {
+    SILENT: has_answered,
+    PLAN_GAP: has_no_gap,
+    REFUSAL: was_taken,
+}
+
+
+def await_end(scene: Scene, draft: Draft) -> None:
+    """An alert of such a kind is looked at every hour, whatever rung its ladder stands on."""
+    if isinstance(draft.body, AlertRaised) and draft.body.alert_kind in OVER:
+        scene.file(OVER_LOOK, draft.body.alert, scene.now_us + LOOK_US)
+
+
+def look_again(scene: Scene, due: Due) -> None:
+    """It is closed where it is over; else it is looked at again."""
+    alert = scene.alert(due.subject)
+    if alert is not None and alert.is_open and not OVER[alert.kind](scene, alert):
+        scene.file(OVER_LOOK, alert.id, due.due_us + LOOK_US)

@@ -12,6 +12,8 @@ from ..model.entries import (
     AlertTaken,
     Body,
     CaseClosed,
+    ContainerOpened,
+    ContainerSealed,
     CoolerCorrected,
     CoolerRead,
     CustodyOffered,
@@ -20,6 +22,8 @@ from ..model.entries import (
     DifferenceAnswered,
     DoneSaid,
     Draft,
+    GapExplained,
+    JarsMoved,
     KitInspected,
     KitUsed,
     OfferWithdrawn,
@@ -27,62 +31,53 @@ from ..model.entries import (
     PersonOut,
     Resealed,
     SampleCorrected,
+    SampleStruck,
     SampleTold,
+    SealRead,
 )
 from ..model.people import Unit
 from ..model.sample import Sample
-from .cold import hear_reading
-from .custody import hear_moved, hear_offer, hear_told
-from .ended import hear_done, hear_enrolled, hear_seal
+from .custody import hear_moved, hear_offer, hear_taken_out, hear_told
+from .ended import await_end, hear_done, hear_enrolled, hear_explained, hear_out_of_danger, hear_struck
+from .first_reading import hear_put_in
 from .holding import hear_holding
 from .kits import hear_closed, hear_kit
 from .ladder import hear_alert
 from .people import hear_back, hear_out
 from .scene import Scene, Watched
+from .seals import hear_box, hear_read_again, hear_seal, hear_settled
 from .struck import hear_corrected
+from .warm import hear_emptied, hear_reading
 from .window import hear_moving
 
-
-def hear_jar(scene: Scene, draft: Draft) -> None:
-    """Of a jar: whether it is in the cold yet, and which clock runs on it."""
-    hear_told(scene, draft)
-    hear_holding(scene, draft)
-
-
-def hear_waiting(scene: Scene, draft: Draft) -> None:
-    """A hand-over waits: for whom, and whether its jars stay cold till its hour."""
-    hear_offer(scene, draft)
-    hear_moving(scene, draft)
-
-
-def hear_received(scene: Scene, draft: Draft) -> None:
-    """Jars changed hands: what waited is over, and a courier's way is held against the cold."""
-    hear_moved(scene, draft)
-    hear_moving(scene, draft)
-
-
-# What the watch does when it hears an entry is added here.
-FOLLOW: dict[type[Body], Callable[[Scene, Draft], None]] = {
-    AlertRaised: hear_alert,
-    AlertTaken: hear_alert,
-    AlertClosed: hear_alert,
-    CustodyOffered: hear_waiting,
-    CustodyReceived: hear_received,
-    CustodyRefused: hear_moved,
-    OfferWithdrawn: hear_moved,
-    SampleTold: hear_jar,
-    SampleCorrected: hear_holding,
-    CoolerCorrected: hear_corrected,
-    CoolerRead: hear_reading,
-    PersonBack: hear_back,
-    PersonOut: hear_out,
-    KitInspected: hear_kit,
-    KitUsed: hear_kit,
-    CaseClosed: hear_closed,
-    Resealed: hear_seal,
-    DifferenceAnswered: hear_seal,
-    AddressesEnrolled: hear_enrolled,
-    DoneSaid: hear_done,
+# What the watch does when it hears an entry is added here, in the order in which it is done.
+FOLLOW: dict[type[Body], tuple[Callable[[Scene, Draft], None], ...]] = {
+    AlertRaised: (hear_alert, await_end),
+    AlertTaken: (hear_alert,),
+    AlertClosed: (hear_alert,),
+    CustodyOffered: (hear_offer, hear_moving),
+    CustodyReceived: (hear_settled, hear_moved, hear_emptied, hear_moving),
+    CustodyRefused: (hear_settled, hear_moved),
+    OfferWithdrawn: (hear_settled, hear_moved),
+    SampleTold: (hear_told, hear_put_in, hear_holding),
+    SampleCorrected: (hear_holding, hear_read_again),
+    SampleStruck: (hear_struck,),
+    JarsMoved: (hear_emptied, hear_put_in, hear_taken_out),
+    CoolerCorrected: (hear_corrected,),
+    CoolerRead: (hear_reading,),
+    PersonBack: (hear_back, hear_out_of_danger),
+    PersonOut: (hear_out,),
+    KitInspected: (hear_kit,),
+    KitUsed: (hear_kit,),
+    CaseClosed: (hear_closed,),
+    Resealed: (hear_seal,),
+    DifferenceAnswered: (hear_seal,),
+    SealRead: (hear_read_again,),
+    ContainerSealed: (hear_box,),
+    ContainerOpened: (hear_box,),
+    GapExplained: (hear_explained,),
+    AddressesEnrolled: (hear_enrolled,),
+    DoneSaid: (hear_done,),
 }
 
 
@@ -101,7 +96,6 @@ def follow(
     """Everything that follows from these entries, which left unit, samples and cases so."""
     scene.after(drafts, unit, samples, cases)
     for draft in drafts:
-        hear = FOLLOW.get(type(draft.body))
-        if hear is not None:
+        for hear in FOLLOW.get(type(draft.body), ()):
             hear(scene, draft)
     return scene.result

@@ -7,11 +7,12 @@ from ..model.entries import Draft, SampleCorrected, SampleTold
 from ..model.sample import Sample
 from ..rules.holding import Notice, holding, next_warning, warnings_of
 from .custody import exercise_of
-from .ladder import raise_alert, worsen
+from .ladder import close, raise_alert, worsen
 from .scene import Scene
 from .send import await_sending
 
 HOLDING = "holding_time"
+ENDS = ("leached_at", "extracted_at", "analysed_at", "holding")  # what may end a figure, or change it
 MOVES = ("holding", "time", "matrix", "arrived_at", "leached_at", "extracted_at", "analysed_at")
 
 
@@ -35,8 +36,20 @@ def hear_holding(scene: Scene, draft: Draft) -> None:
     )
     if any(fact.field in MOVES for fact in told):
         jar = scene.sample(draft.body.about[0])
+        _end(scene, jar)
         await_holding(scene, jar)
         await_sending(scene, jar)
+
+
+def _end(scene: Scene, jar: Sample) -> None:
+    """What was told of a figure is over once nothing of the jar runs out or waits past it any more."""
+    table, subject = scene.holding, f"jar {jar.case} {jar.number}"
+    if table is None or all(fact not in jar.facts for fact in ENDS):
+        return
+    legs = holding(jar, table, scene.limits, scene.now_us)
+    alert = scene.open_alert(HOLDING, subject)
+    if alert is not None and not any(str(leg.due_us) in alert.cause and leg.done_us is None for leg in legs):
+        close(scene, alert, scene.word("watch.holding.over", number=jar.number))
 
 
 def warn_of_holding(scene: Scene, due: Due) -> None:

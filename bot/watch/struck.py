@@ -7,9 +7,11 @@ from ..model.cold import Life
 from ..model.entries import CoolerCorrected, Draft
 from ..model.times import MINUTE_US
 from ..rules.cold import FREEZING, OK
-from .cold import FROZEN, READING_OVERDUE, WARM, Cold, await_reading, due_of, end_excursion, look, tell_unread
+from .cold import FROZEN, READING_OVERDUE, WARM, Cold, look
 from .ladder import close
+from .readings import await_reading, due_of, tell_unread
 from .scene import Scene
+from .warm import end_excursion
 
 
 def hear_corrected(scene: Scene, draft: Draft) -> None:

@@ -9,8 +9,9 @@ from ..model.times import HOUR_US, MINUTE_US
 from ..rules.cold import OK
 from ..rules.forecast.grade import early_bound_us
 from ..rules.sending import taken_in_us, trips
-from .cold import WINDOW, Cold, due_of, exercise_in, jars_text, look, struck_since
+from .cold import WINDOW, Cold, exercise_in, jars_text, look, struck_since
 from .ladder import close, raise_alert
+from .readings import due_of
 from .scene import Scene
 
 COURIER = "courier"  # a type of hand-over

@@ -48,3 +48,11 @@ async def test_an_arrival_outside_the_limits_is_disclosed(talk: Talk) -> None:
     assert "7.2 C is not over 0.0 and up to 6.0: disclosed with the jars." in said
     said = await talk.says("R1", "arrived 03 0.0C")
     assert "0.0 C is not over 0.0" in said
+
+
+async def test_what_was_done_is_read_with_the_jars_named_first_too(talk: Talk) -> None:
+    await talk.says("R1", LINE, at="2026-10-12T08:10:00Z")
+    said = await talk.says("R1", "03 extracted 0912", at="2026-10-12T08:30:00Z")
+    assert said.startswith("03 extracted, on record.")
+    jar = await talk.jar("03")
+    assert (jar["event_time"], jar["corrections"]) == ("2026-10-12T09:01:00+01:00", [])
