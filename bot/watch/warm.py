@@ -100,6 +100,7 @@ def out_of_range(scene: Scene, cold: Cold, band: str) -> None:
     elif rank > alert.rank or (sure and not alert.pushes):
         worsen(scene, alert, _text(scene, cold, band), rank)
 
+
 def _text(scene: Scene, cold: Cold, band: str) -> str:
     last = cold.last
     limit = scene.limits.cold_freezing_c if band == FREEZING else scene.limits.cold_limit_c
@@ -134,6 +135,7 @@ def _received(scene: Scene, last: Reading) -> str:
     if last.received_us - last.at_us < scene.limits.due_late_minutes * MINUTE_US:
         return ""
     return scene.word("watch.received", at=scene.clock(last.received_us))
+
 
 def end_excursion(scene: Scene, cold: Cold) -> None:
     """A second reading in range running ends it; its owner hears the bounds, nothing between is made up."""
