@@ -36,8 +36,8 @@ _FIELDS = {
 
 
 _JARS_FIRST = re.compile(
-    rf"(?:jars? )?(?P<jars>\d{{1,3}}(?:[ ,-]+\d{{1,3}})*) (?:(?:is|are|was|were) )?(?P<verb>{'|'.join(_FIELDS)})\b"
-    r"\s*(?P<rest>.*)",
+    r"(?:jars? )?(?P<jars>\d{1,3}(?:[ ,-]+\d{1,3})*) (?:(?:is|are|was|were) )?"
+    rf"(?P<verb>{'|'.join(_FIELDS)})\b\s*(?P<rest>.*)",
     re.IGNORECASE,
 )
 
