@@ -46,6 +46,12 @@ class StoredLog:
             sent = await reading.sent_after(tx, address, row)
         return [await self._outgoing(text) for text in sent]
 
+    async def drawing(self, address: str, row: int) -> str | None:
+        """The SVG of the text of that outbox row, None where this address was sent none."""
+        async with self._database.read() as tx:
+            text = await reading.sent(tx, address, row)
+        return None if text is None else text.drawing
+
     async def _outgoing(self, text: Outgoing) -> LogLine:
         line = _outgoing(text)
         if LINK_MARK not in text.text:
@@ -91,4 +97,5 @@ def _outgoing(text: Outgoing) -> LogLine:
         choices=text.choices,
         asks=text.asks,
         urgent=text.alert is not None,
+        drawn=text.drawing is not None,
     )

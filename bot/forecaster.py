@@ -20,8 +20,11 @@ from .model.errand import Errand
 from .model.message import Outgoing
 from .model.people import Unit
 from .ports import Clock
+from .reports.forecast_chart import Ahead, draw_forecast
 from .rules.forecast.grade import grade
 from .rules.forecast.known import Known, known_of
+
+SHOWING = ("web", "telegram")  # channels that can show a drawing
 
 
 class Forecaster:
@@ -114,15 +117,24 @@ def _answer(
     channel, _, account = str(address).partition(":")
     trade = trade.spoken(language)
     text = forecast_text(made, grade(life, trade.limits), trade)
+    mark, drawing = str(errand.doc.get("mark") or ""), None
     if fan and errand.doc.get("chart"):
         text = chart_text(made, fan, trade)
-    mark = str(errand.doc.get("mark") or "")
+        drawing = _drawing(made, fan, life, trade, mark) if channel in SHOWING else None
     return [
         Outgoing(
             channel=channel,
             account=account,
             person=made.asked_by,
             text=f"{mark} {text}".strip(),
+            drawing=drawing,
             queued_us=made.made_us,
         )
     ]
+
+
+def _drawing(made: ForecastMade, fan: Fan, life: Life, trade: Trade, mark: str) -> str:
+    freezing_c, passes_us = trade.limits.cold_freezing_c, (made.p10_us, made.p50_us)
+    ahead = Ahead(fan, freezing_c, made.limit_c, made.made_us, passes_us, mark)
+    read = [(one.at_us, one.celsius) for one in life.readings]
+    return draw_forecast(made.cooler, read, ahead, trade.zone, trade.words.say)

@@ -147,7 +147,7 @@ class LogLine:
     """One line of a conversation as its person sees it.
 
     `key` is "out:ROW" for what was sent, "in:MESSAGE_ID" for what came in; `row` orders what was
-    sent (0 for what came in); `problem` names what a photo lacks, in a sentence, or is None.
+    sent (0 for what came in); `drawn` says that a drawing belongs to it.
     """
 
     key: str
@@ -161,6 +161,7 @@ class LogLine:
     place: str | None = None
     urgent: bool = False
     link: str | None = None
+    drawn: bool = False
 
 
 class ChatLog(Protocol):
@@ -172,6 +173,10 @@ class ChatLog(Protocol):
 
     async def sent_after(self, address: str, row: int) -> list[LogLine]:
         """What was queued for this address after that outbox row, oldest first."""
+        ...
+
+    async def drawing(self, address: str, row: int) -> str | None:
+        """The SVG of the text of that outbox row, None where this address was sent none."""
         ...
 
 

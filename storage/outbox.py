@@ -39,7 +39,8 @@ async def queue(tx: Tx, texts: list[Outgoing], by: str, now_us: int, later: set[
     leased_until_us) VALUES ($1, $2, $3, $4, $4, $5, $6, 0, $7, $8)"""
     rows: list[tuple[object, ...]] = []
     for text in texts:
-        head = (text.row, text.address, text.model_dump_json(exclude={"row", "again"}), text.queued_us)
+        apart = {"row", "again"} if text.drawing else {"row", "again", "drawing"}
+        head = (text.row, text.address, text.model_dump_json(exclude=apart), text.queued_us)
         if text.address in later:
             rows.append((*head, "waiting", 0, None, None))
         else:

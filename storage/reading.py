@@ -124,3 +124,9 @@ async def sent_after(tx: Tx, address: str, after: int) -> list[Outgoing]:
     ORDER BY row LIMIT 500"""
     rows = await tx.rows(sql, address, after)
     return [Outgoing.model_validate_json(doc).model_copy(update={"row": row}) for row, doc in rows]
+
+
+async def sent(tx: Tx, address: str, row: int) -> Outgoing | None:
+    """The text of that row, None where it is none of this address."""
+    rows = await tx.rows("SELECT doc FROM outbox WHERE row = $1 AND address = $2", row, address)
+    return Outgoing.model_validate_json(rows[0][0]).model_copy(update={"row": row}) if rows else None

@@ -35,9 +35,10 @@ from ..model.errors import (
     StoreUnavailable,
 )
 from ..model.message import Outgoing
+from ..papers import PaperFailed, picture
 from ..ports import Clock, Hands, Pace
 from .pace import ChatPace
-from .telegram_texts import MENU, cut, keyboard
+from .telegram_texts import CAPTION, MENU, cut, keyboard, units
 from .telegram_updates import KINDS, MOST_BYTES, NAME, Heard, as_album, hear
 
 log = logging.getLogger("coldjar.telegram")
@@ -200,27 +201,38 @@ class Telegram:
             log.info("a button was not answered: %s", type(problem).__name__)
 
     async def send(self, text: Outgoing) -> None:
-        """Telegram has the text, cut where it is too long."""
-        pieces = cut(text.text)
+        """Telegram has the text, cut where it is too long, beneath its picture where it has one."""
+        pieces, shown = cut(text.text), await _picture(text)
         for place, piece in enumerate(pieces):
             last = place == len(pieces) - 1
             chat = self._moved.get(text.account, text.account)
             if place:
                 await self._pace.turn(chat)
-            await self._send(chat, piece, keyboard(text) if last else None, followed=False)
+            await self._send(chat, piece, keyboard(text) if last else None, shown, followed=False)
 
     async def _send(
-        self, chat: str, words: str, buttons: InlineKeyboardMarkup | None, *, followed: bool
+        self,
+        chat: str,
+        words: str,
+        buttons: InlineKeyboardMarkup | None,
+        shown: bytes | None,
+        *,
+        followed: bool,
     ) -> None:
         try:
-            await self._bot.send_message(chat, words, reply_markup=buttons)
+            if shown is None:
+                await self._bot.send_message(chat, words, reply_markup=buttons)
+            else:
+                await self._bot.send_photo(chat, shown, caption=words, reply_markup=buttons)
         except ChatMigrated as moved:
             if followed:
                 raise AddressGone("its group moved twice") from None
             await self._follow(chat, str(moved.new_chat_id))
-            await self._send(str(moved.new_chat_id), words, buttons, followed=True)
+            await self._send(str(moved.new_chat_id), words, buttons, shown, followed=True)
         except TelegramError as problem:
-            raise self._refusal(problem) from None
+            if shown is None or not isinstance(problem, BadRequest):
+                raise self._refusal(problem) from None
+            await self._send(chat, words, buttons, None, followed=followed)  # the words say all of it
 
     def _refusal(self, problem: TelegramError) -> SendFailed:
         """What an error means for the text; the library's own words may hold the address with the token."""
@@ -305,6 +317,17 @@ class Telegram:
         task = asyncio.create_task(work)
         self._beside.add(task)
         task.add_done_callback(self._beside.discard)
+
+
+async def _picture(text: Outgoing) -> bytes | None:
+    """The drawing as PNG, None where there is none or it cannot be shown: the words say all of it."""
+    if text.drawing is None or units(text.text) > CAPTION:
+        return None
+    try:
+        return await picture(text.drawing)
+    except PaperFailed as problem:
+        log.warning("a drawing went as its words alone: %s", problem)
+        return None
 
 
 def _album_of(raw: dict[str, Any]) -> object:

@@ -9,6 +9,7 @@ from telegram import BotCommand, InlineKeyboardButton, InlineKeyboardMarkup
 from ..model.message import Outgoing
 
 LONGEST = 4096  # UTF-16 units in a text: the Bot API
+CAPTION = 1024  # of a photo
 DATA_BYTES = 64  # in a button
 _ENDS = re.compile(r"(?<=[.!?])\s+|\n+")
 MENU = (

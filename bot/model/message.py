@@ -151,7 +151,10 @@ class AlertMark(Frozen):
 
 
 class Outgoing(Frozen):
-    """One text to one address. `row` is its place in the outbox; `again` marks a possible repeat."""
+    """One text to one address. `row` is its place in the outbox; `again` marks a possible repeat.
+
+    `drawing`: the same as an SVG, for a channel that can show one; the text alone says all of it.
+    """
 
     row: int = 0
     channel: str
@@ -164,6 +167,7 @@ class Outgoing(Frozen):
     late: tuple[str, ...] = ()  # the jars of a text after a dead zone: a fuller one takes its place
     alert: AlertMark | None = None
     files: tuple[str, ...] = ()
+    drawing: str | None = None
     queued_us: int = 0
     again: bool = False
 

@@ -1,4 +1,4 @@
-"""Papers as PDF, each set in a process of its own, so that its memory goes with it."""
+"""Papers as PDF and drawings as PNG, each set in a process of its own, so that its memory goes with it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,16 @@ class PaperFailed(ColdjarError):
 
 async def render(template: str, values: Mapping[str, Any]) -> bytes:
     """The PDF of a template (`custody`, `labels`, …) filled with these values. Raises PaperFailed."""
-    job = json.dumps({"template": f"{template}.typ", "values": values}).encode()
+    return await _set({"template": f"{template}.typ", "values": values, "as": {"format": "pdf"}})
+
+
+async def picture(svg: str) -> bytes:
+    """A drawing as PNG, 1,080 pixels wide. Raises PaperFailed."""
+    job = {"template": "picture.typ", "values": {"svg": svg}, "as": {"format": "png", "ppi": 216}}
+    return await _set(job)
+
+
+async def _set(job: Mapping[str, Any]) -> bytes:
     with as_file(files("bot.reports") / "templates") as folder, as_file(files(__package__)) as here:
         child = await asyncio.create_subprocess_exec(
             *(sys.executable, "-I", str(here / "typeset.py"), str(folder)),
@@ -29,7 +38,7 @@ async def render(template: str, values: Mapping[str, Any]) -> bytes:
             stderr=asyncio.subprocess.PIPE,
         )
         try:
-            pdf, said = await asyncio.wait_for(child.communicate(job), LONGEST_S)
+            made, said = await asyncio.wait_for(child.communicate(json.dumps(job).encode()), LONGEST_S)
         except TimeoutError as problem:
             child.kill()
             await child.wait()
@@ -37,4 +46,4 @@ async def render(template: str, values: Mapping[str, Any]) -> bytes:
     if child.returncode:
         last = said.decode(errors="replace").strip().rpartition("\n")[2]
         raise PaperFailed(f"The paper could not be set ({last}); see that the program is whole.")
-    return pdf
+    return made

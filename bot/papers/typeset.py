@@ -1,4 +1,4 @@
-"""Sets one paper: a job as JSON on stdin, the folder of templates as argument, the PDF on stdout.
+"""Sets one paper: a job as JSON on stdin, the folder of templates as argument, PDF or PNG on stdout.
 
 Started by itself, it loads the typesetter and nothing else of the program. Only the fonts that come with
 the typesetter are used, so that a paper looks alike on every machine.
@@ -14,16 +14,17 @@ import typst
 
 
 def main() -> None:
-    """Read the job, write the PDF."""
+    """Read the job, write what it is set as."""
     job = json.load(sys.stdin)
     folder = Path(sys.argv[1])
-    pdf = typst.compile(
+    made = typst.compile(
         folder / job["template"],
         root=folder,
         sys_inputs={"data": json.dumps(job["values"])},
         ignore_system_fonts=True,
+        **job["as"],
     )
-    sys.stdout.buffer.write(pdf)
+    sys.stdout.buffer.write(made)
 
 
 if __name__ == "__main__":

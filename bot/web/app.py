@@ -100,6 +100,7 @@ def _routes(parts: Parts, pages: Pages) -> list[BaseRoute]:
         Route("/chat/plain", chat.plain, methods=["POST"]),
         Route("/chat/messages", chat.message, methods=["POST"]),
         Route("/chat/stream", Stream(parts, door).open),
+        Route("/chat/drawing/{row:int}", chat.drawing),
         Route("/sw.js", worker),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]

@@ -17,6 +17,7 @@ from .same_site import ELSEWHERE, STALE_FORM, Sender, form_is_ours, sender_of
 from .sign_in import SEE_OTHER, SIGNED_OUT, Door
 
 OTHER_PERSON = Refusal(409, "This phone is signed in as someone else now; open the log again.")
+NO_DRAWING = Refusal(404, "There is no drawing here. The log is at /chat.")
 ID_BYTES = 16
 
 
@@ -40,6 +41,14 @@ class Chat:
         if await self.door.who(request) is None:
             return await self.door.signed_out(request)
         return self._page(request, bare=True)
+
+    async def drawing(self, request: Request) -> Response:
+        """Show the drawing of a line that this person was sent."""
+        address = await self.door.who(request)
+        if address is None:
+            return said_no(SIGNED_OUT)
+        drawn = await self.parts.log.drawing(address, request.path_params["row"])
+        return said_no(NO_DRAWING) if drawn is None else Response(drawn, media_type="image/svg+xml")
 
     async def message(self, request: Request) -> Response:
         """Take a message from the script: 200 only after the commit that holds it."""

@@ -32,6 +32,7 @@ class ShownLine(TypedDict):
     urgent: bool
     more: list[str]
     link: str | None
+    drawing: str | None
     choices: list[ShownChoice]
 
 
@@ -50,6 +51,7 @@ def shown(line: LogLine, zone: ZoneInfo) -> ShownLine:
         "urgent": line.urgent,
         "more": _more(line),
         "link": line.link,
+        "drawing": f"/chat/drawing/{line.row}" if line.drawn else None,
         "choices": [
             {"id": choice.id, "label": f"{digit} {choice.label}"}
             for digit, choice in enumerate(line.choices, start=1)

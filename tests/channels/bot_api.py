@@ -18,6 +18,7 @@ from aiogram.methods import (
     AnswerCallbackQuery,
     EditMessageReplyMarkup,
     SendMessage,
+    SendPhoto,
     SetMyCommands,
     SetWebhook,
 )
@@ -30,6 +31,7 @@ TOKEN = "123456:a-token-of-the-tests-that-is-nobodys-1234"
 emulated.KINDS.add("edited_message")  # it knows the name and takes none by itself
 CHECKED = {
     "sendMessage": SendMessage,
+    "sendPhoto": SendPhoto,
     "editMessageReplyMarkup": EditMessageReplyMarkup,
     "answerCallbackQuery": AnswerCallbackQuery,
     "setMyCommands": SetMyCommands,
@@ -54,6 +56,7 @@ class BotApi(LoBotApiEmulator):  # type: ignore[misc]  # it carries no types
         self.calls: list[Call] = []
         self.refusals: dict[str, list[ApiRefusal]] = {}
         self.sent: asyncio.Queue[Call] = asyncio.Queue()
+        self.uploads: list[tuple[str, bytes]] = []
         self.url = ""
         self._markups: dict[tuple[str, str], Any] = {}
         self._ids = itertools.count(1)
@@ -67,7 +70,7 @@ class BotApi(LoBotApiEmulator):  # type: ignore[misc]  # it carries no types
             raise waiting.pop(0)
         if method in CHECKED:
             shown = {name: self._plain(name, value) for name, value in fields.items()}
-            CHECKED[method].model_validate(shown)
+            CHECKED[method].model_validate(shown | ({"photo": "a file"} if "photo" in uploads else {}))
         if method == "editMessageReplyMarkup":
             key = (str(fields["chat_id"]), str(fields["message_id"]))
             if self._markups.get(key, ...) == fields.get("reply_markup"):
@@ -77,7 +80,8 @@ class BotApi(LoBotApiEmulator):  # type: ignore[misc]  # it carries no types
         if method != "getUpdates":
             call = Call(method, {name: self._plain(name, value) for name, value in fields.items()}, time.monotonic())
             self.calls.append(call)
-            if method == "sendMessage":
+            self.uploads += [(method, one["data"]) for one in uploads.values()]
+            if method in ("sendMessage", "sendPhoto"):
                 self.sent.put_nowait(call)
         return result
 
@@ -88,7 +92,8 @@ class BotApi(LoBotApiEmulator):  # type: ignore[misc]  # it carries no types
         """The next text to a chat that holds these words."""
         while True:
             call = await asyncio.wait_for(self.sent.get(), 20)
-            if str(call.fields["chat_id"]) == str(chat) and words in call.fields["text"]:
+            said = call.fields["caption" if call.method == "sendPhoto" else "text"]
+            if str(call.fields["chat_id"]) == str(chat) and words in said:
                 return call
 
     # --- what a phone does ----------------------------------------------------------------------

@@ -12,8 +12,10 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
+from bot.chat_log import StoredLog
 from bot.model.cold import Life, Reading, Stay
 from bot.model.entries import CoolerTold, ForecastMade
+from bot.model.message import Outgoing
 from bot.model.times import HOUR_US, us_of_iso
 from bot.rules.forecast.grade import early_bound_us, grade
 from bot.rules.forecast.known import Known, Lacking, known_of
@@ -88,6 +90,30 @@ async def test_a_jar_that_was_in_another_cooler_makes_a_forecast_of_both(talk: T
         asked = await tx.rows("SELECT subject, due_us FROM due WHERE kind = 'forecast' ORDER BY due_us, subject")
     told = [us_of_iso(at) for at in ("2026-10-12T08:11:00Z", "2026-10-12T08:21:00Z")]
     assert asked == [("M", told[0]), ("M", told[1]), ("N", told[1])]
+
+
+async def test_a_chart_is_drawn_for_a_page_and_figures_alone_for_a_text(talk: Talk) -> None:
+    await talk.says("R1", "cooler M 5 kg ice at 0800 outside 24C", at="2026-10-12T07:30:00Z")
+    (text,) = await talk.hears("R1", "chart M")
+    (shown,) = await talk.hears("web:r1", "chart M")
+    assert (text.channel, text.drawing) == ("sms", None)
+    assert shown.text.startswith("M, C half, and one in ten under and over: ")
+    assert shown.drawing is not None
+    assert shown.drawing.startswith("<svg ")
+    async with talk.house.store.database.read() as tx:
+        rows = await tx.rows("SELECT address, row, doc FROM outbox ORDER BY row DESC LIMIT 2")
+        (web, row, _), (_, _, before) = rows
+        assert '"drawing"' not in before
+        log = StoredLog(talk.house.store.database, no_link)
+    assert [line.drawn for line in await log.sent_after(web, row - 1)] == [True]
+    assert await log.drawing(web, row) == shown.drawing
+    assert await log.drawing("web:s1", row) is None
+    (said,) = await talk.hears("web:r1", "how long M")
+    assert said.drawing is None
+
+
+async def no_link(text: Outgoing) -> str | None:
+    return None
 
 
 async def test_too_little_is_said_to_be_too_little(talk: Talk) -> None:

@@ -37,6 +37,7 @@ class Line:
         self.bell = WebChat()
         self.taken: dict[str, Incoming] = {}
         self.lines: dict[str, list[LogLine]] = {}
+        self.drawings: dict[tuple[str, int], str | None] = {}
         self.links: dict[str, str] = {}
         self.sessions: dict[str, str] = {}
         self.deliveries = 0
@@ -68,10 +69,13 @@ class Line:
         asks: str | None = None,
         *,
         urgent: bool = False,
+        drawing: str | None = None,
     ) -> None:
         lines = self.lines.setdefault(address, [])
         row, at_us = len(lines) + 1, time.time_ns() // 1000
-        lines.append(LogLine(f"out:{row}", row, at_us, True, text, choices, asks, urgent=urgent))
+        drawn = drawing is not None
+        lines.append(LogLine(f"out:{row}", row, at_us, True, text, choices, asks, urgent=urgent, drawn=drawn))
+        self.drawings[address, row] = drawing
         await self.bell.send(Outgoing(channel="web", account=address.partition(":")[2], text=text))
 
     async def recent(self, address: str, limit: int) -> list[LogLine]:
@@ -79,6 +83,9 @@ class Line:
 
     async def sent_after(self, address: str, row: int) -> list[LogLine]:
         return [line for line in self.lines.get(address, []) if line.row > row]
+
+    async def drawing(self, address: str, row: int) -> str | None:
+        return self.drawings.get((address, row))
 
     async def redeem(self, link_token: str) -> tuple[str, str] | None:
         address = self.links.pop(link_token, None)
@@ -176,9 +183,9 @@ class Served:
         self._thread.join(20)
         assert not self._thread.is_alive()
 
-    def say(self, text: str, *told: Any, urgent: bool = False) -> None:
+    def say(self, text: str, *told: Any, urgent: bool = False, drawing: str | None = None) -> None:
         """Queue a text to web:r1, with its choices and what it asks."""
-        said = self.line.say("web:r1", text, *told, urgent=urgent)
+        said = self.line.say("web:r1", text, *told, urgent=urgent, drawing=drawing)
         asyncio.run_coroutine_threadsafe(said, self._loop).result(10)
 
     def until(self, holds: Callable[[], bool]) -> None:

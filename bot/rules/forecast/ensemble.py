@@ -29,7 +29,7 @@ LEFT = {"plenty": (0.40, 1.1), "some": (0.06, 0.62), "none": (-0.1, 0.04)}  # pa
 LEFT_SOFT = 0.07
 LEAST_DRAWS = 60.0  # that count; fewer, and the readings are believed less
 PLACES = (0.1, 0.5, 0.9)
-FAN = 48  # points of a chart
+FAN = 240  # points of a chart: two an hour
 OFF_PLACES = (0.005, 0.995)
 
 

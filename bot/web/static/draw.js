@@ -141,8 +141,15 @@ function drawn(line, key) {
   const entry = make("div", "entry");
   entry.append(said, ...line.more.map((told) => make("p", "more", told)));
   if (line.link) entry.append(linkTo(line.link));
+  if (line.drawing) entry.append(chart(line.drawing));
   row.append(time, entry);
   return row;
+}
+
+function chart(address) {
+  const picture = make("img", "drawn");
+  Object.assign(picture, { src: address, width: 320, height: 250, alt: "Chart of the figures above" });
+  return picture;
 }
 
 function linkTo(address) {
