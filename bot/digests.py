@@ -12,6 +12,7 @@ from .children import answer_of
 from .day import gather
 from .dialogue.turn import Trade
 from .errands import Finish
+from .model.entries import UNIT_CHAIN, Draft, ShiftSummed
 from .model.errand import Errand
 from .model.message import Outgoing
 from .model.people import Unit
@@ -42,6 +43,8 @@ class Digests:
         found = await self._gathered(to, errand.due_us)
 
         async def finish(work: Work) -> list[Outgoing]:
+            if errand.doc.get("shift_of"):
+                await work.record([_summed(str(errand.doc["shift_of"]), to, errand.due_us, found)])
             unit = work.snapshot.unit
             person = unit.people.get(to)
             trade = self._trade_of(unit).spoken(unit.language_of(to))
@@ -65,6 +68,22 @@ class Digests:
         async with self._one_at_a_time:
             found: dict[str, Any] = await answer_of("The digest's process", ["bot.day"], job)
         return found
+
+
+# What of a day is on record with a shift: what the next person takes over, not what was done.
+LEFT = ("needs_you", "others_have", "people", "with", "coolers", "promises", "tomorrow")
+
+
+def _summed(by: str, to: str, at_us: int, found: dict[str, Any]) -> Draft:
+    """The shift as it was left, from the digest that its taker gets."""
+    left = {name: found[name] for name in LEFT}
+    left["coolers"] = [{**one, "readings": len(one["readings"])} for one in found["coolers"]]
+    left["waiting"] = [one for one in found["at_risk"] if one["what"] != "excursion"]
+    left["plan_gaps"] = {one["case"]: one["plan_gaps"] for one in found["cases"]}
+    body = ShiftSummed(by=by, to=to, at_us=at_us, left=left, text=found["text"])
+    return Draft(
+        chain=UNIT_CHAIN, body=body, author="", channel="errand", said_us=at_us, received_us=at_us
+    )
 
 
 def _said_late(text: str, due_us: int, now_us: int, trade: Trade) -> str:

@@ -25,7 +25,7 @@ CODE = (".py", ".js", ".css", ".html", ".md", "")  # not tables, catalogues and 
 # Entries that stand in their chain and that no table is made from.
 NO_TABLE = {
     "DisposalRefused", "DoneSaid", "EditProposed", "EvidenceViewed", "FloodStopped", "FileTaken", "GapExplained", "GasNoted", "HeadsSealed", "LinkIssued",
-    "MessagesAdopted", "NoteMade", "Reminded", "ShiftOffered", "SpeakerChanged",
+    "MessagesAdopted", "NoteMade", "Reminded", "ShiftOffered", "ShiftSummed", "SpeakerChanged",
 }  # fmt: skip
 ANY = r"\w+"
 # Families of wordings whose keys are put together out of sight of the test that looks for them.

@@ -6,7 +6,14 @@ import re
 from difflib import get_close_matches
 
 from ..model.case import Case
-from ..model.entries import FactTold, RefusalTold, SampleImpossible, SampleRefused, SuspectMoved
+from ..model.entries import (
+    FactTold,
+    PromiseMade,
+    RefusalTold,
+    SampleImpossible,
+    SampleRefused,
+    SuspectMoved,
+)
 from ..model.times import HOUR_US, MINUTE_US
 from ..rules.roles import Action, who_may
 from .keywords import SKIPS
@@ -19,8 +26,10 @@ from .turn import Turn
 from .walk import ask, ask_again
 from .which_case import ask_case, case_of_conversation
 
-_FIRST = re.compile(r"^(suspects?|refused|refusal|impossible|left|sails|back)\b\s*:?\s*(.*)$", re.I | re.S)
-_AFTER = re.compile(r"^(refuses?d?|impossible|left|sailed|sails|back)\b\s*:?\s*(.*)$", re.I | re.S)
+_FIRST = re.compile(
+    r"^(suspects?|refused|refusal|impossible|promised|left|sails|back)\b\s*:?\s*(.*)$", re.I | re.S
+)
+_AFTER = re.compile(r"^(refuses?d?|impossible|promised|left|sailed|sails|back)\b\s*:?\s*(.*)$", re.I | re.S)
 _VERBS = {
     **dict.fromkeys(("refuse", "refuses", "refusal"), "refused"),
     "sailed": "left",
@@ -100,6 +109,8 @@ def _tell(turn: Turn, case: Case, verb: str, what: str, words: str) -> None:
         _refused(turn, case, what, words)
     elif verb == "impossible":
         _impossible(turn, case, what, words)
+    elif verb == "promised":
+        _promised(turn, case, what, words)
     elif known_name(case.plan, what) is None:
         turn.say(turn.word("plan.moved.which", names=listed(turn, list(case.plan.suspects), 60)))
     else:
@@ -112,6 +123,15 @@ def _impossible(turn: Turn, case: Case, what: str, why: str) -> None:
         return
     turn.write(case.name, SampleImpossible(what=what, why=why))
     _go_on(turn, turn.word("plan.impossible.told", name=what))
+
+
+def _promised(turn: Turn, case: Case, what: str, words: str) -> None:
+    """What was promised is on record as it was said; whoever takes the shift over hears it."""
+    if len(words) < 3:
+        turn.say(turn.word("plan.promised.how"))
+        return
+    turn.write(case.name, PromiseMade(to=what, words=words[:200]))
+    _go_on(turn, turn.word("plan.promised.told", name=what, words=words[:60]))
 
 
 def _moved(turn: Turn, case: Case, verb: str, name: str, words: str) -> None:

@@ -32,8 +32,17 @@ def hear_handover(turn: Turn, rest: list[str]) -> bool:
     else:
         turn.tell(to, turn.word("watch.handed.none", person=turn.person.name))
         turn.say(turn.word("watch.handed.on.none", to=to.name))
-    turn.run_errand("digest_asked", to.name, more=False)
+    promised = _promised(turn)
+    if promised:
+        turn.tell(to, turn.word("watch.handed.promised", promised=promised))
+    turn.run_errand("digest_asked", to.name, more=False, shift_of=turn.person.name)
     return True
+
+
+def _promised(turn: Turn) -> str:
+    """What stands promised to ships and places in the open cases, exercises left out."""
+    made = (one for case in turn.every_case() if not case.exercise for one in case.plan.promises)
+    return "; ".join(f"{one.to}: {one.words} ({one.by})" for one in made)
 
 
 def _listed(alerts: list[Alert]) -> str:

@@ -41,6 +41,15 @@ class Impossible(Frozen):
     received_us: int
 
 
+class Promise(Frozen):
+    """What somebody promised to a suspect, in their words."""
+
+    to: str
+    words: str
+    by: str
+    received_us: int
+
+
 class Plan(Frozen):
     """What the plan is made from. `before` are values that a later one followed; `warned` "person/rule"."""
 
@@ -50,6 +59,7 @@ class Plan(Frozen):
     refused: tuple[Refusal, ...] = ()
     impossible: tuple[Impossible, ...] = ()
     warned: tuple[str, ...] = ()
+    promises: tuple[Promise, ...] = ()
 
     def text(self, field: str) -> str:
         """The value told for a field, empty where none was."""
@@ -76,6 +86,9 @@ def fold_plan(plan: Plan, draft: Draft) -> Plan:
                 what=body.what, why=body.why, told_by=draft.author, received_us=draft.received_us
             )
             change = {"impossible": (*plan.impossible, one)}
+        case said.PromiseMade():
+            made = Promise(to=body.to, words=body.words, by=draft.author, received_us=draft.received_us)
+            change = {"promises": (*plan.promises, made)}
         case said.Warned():
             change = {"warned": (*plan.warned, f"{draft.author}/{body.rule}")}
         case _:

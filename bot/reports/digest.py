@@ -88,6 +88,11 @@ def digest(day: Day) -> dict[str, Any]:
         "missing": _missing(real, day),
         "kits": [_kit(kit) for kit in day.kits if not kit.get("training")],
         "tomorrow": list(day.due_tomorrow),
+        "promises": [
+            {"case": one.case.name, "to": made.to, "words": made.words, "by": made.by}
+            for one in real
+            for made in one.case.plan.promises
+        ],
         "words": day.words,
         "words_day": day.words_day,
         "exercises": [_tally(one, day) for one in drills],
@@ -150,6 +155,9 @@ def _at_risk(day: Day, cases: list[CaseDay], alerts: list[Alert]) -> list[dict[s
             found.append(
                 _risk("custody_pending", one, waiting, how=waiting[0].offer.to if waiting[0].offer else "")
             )
+        twice = [jar for jar in standing if jar.number_open]
+        if twice:
+            found.append(_risk("number_query", one, twice))
         warm = [j for j in standing if "cooler" not in j.facts and status(j) in ("declared", "sealed")]
         if warm:
             found.append(_risk("not_in_cold", one, warm))

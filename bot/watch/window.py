@@ -26,7 +26,7 @@ def weigh_window(scene: Scene, due: Due) -> None:
     if cold is None or not cold.jars or cold.bands[-1] != OK:
         return
     alert = scene.open_alert(WINDOW, cold.subject)
-    bound_us = _bound(cold, scene.now_us)
+    bound_us = early_bound_us(cold.life, scene.now_us)
     looks = [] if bound_us is None else [one for one in _looks(scene, cold) if one[0] > bound_us]
     if bound_us is not None:
         _await_ice(scene, cold.life.name, bound_us)
@@ -75,7 +75,7 @@ def hear_moving(scene: Scene, draft: Draft) -> None:
 def remind_of_ice(scene: Scene, due: Due) -> None:
     """Who read it last hears by when ice is to be renewed, by the forecast that still stands."""
     cold = look(scene, due.subject)
-    bound_us = None if cold is None or not cold.jars else _bound(cold, scene.now_us)
+    bound_us = None if cold is None or not cold.jars else early_bound_us(cold.life, scene.now_us)
     if cold is None or bound_us is None or _ice_us(bound_us) - ICE_AHEAD_US != due.due_us:
         return
     text = scene.word(
@@ -87,12 +87,6 @@ def remind_of_ice(scene: Scene, due: Due) -> None:
         jars=jars_text(scene, cold),
     )
     scene.remind(ICE, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))
-
-
-def _bound(cold: Cold, now_us: int) -> int | None:
-    """The early bound of the forecast that still stands, None where a reading came after it."""
-    made = cold.life.forecasts[-1] if cold.life.forecasts else None
-    return None if made is None or made.made_us < cold.last.at_us else early_bound_us(cold.life, now_us)
 
 
 def _await_ice(scene: Scene, cooler: str, bound_us: int) -> None:

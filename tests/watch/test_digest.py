@@ -191,3 +191,13 @@ async def test_the_first_line_does_not_say_that_nothing_needs_them_above_a_jar_a
     day = await day_of(night, "2026-10-12T08:10:00Z")
     assert (day["needs_you"], [one["what"] for one in day["at_risk"]]) == ([], ["custody_pending", "not_in_cold"])
     assert day["text"].splitlines()[0].endswith("No alert is yours; some jars are at risk.")
+
+
+async def test_two_jars_told_under_one_number_are_at_risk_until_somebody_says_which(night: Talk) -> None:
+    await night.says("R1", "07 spill sheen 0900 seal 5107 cooler M 4.0C", at="2026-10-12T08:02:00Z")
+    await night.says("R2", "07 spill thick 0915 seal 5117 cooler M 4.0C", at="2026-10-12T08:16:00Z")
+    day = await day_of(night, "2026-10-12T08:20:00Z")
+    assert [(one["what"], one["samples"]) for one in day["at_risk"]] == [("number_query", ["07", "07"])]
+    assert "At risk: 07 told of two jars" in day["text"]
+    await night.says("R2", "08", at="2026-10-12T08:21:00Z")
+    assert (await day_of(night, "2026-10-12T08:22:00Z"))["at_risk"] == []

@@ -34,6 +34,32 @@ async def test_each_alert_stays_with_the_outgoing_until_the_incoming_has_it(nigh
     assert await night.rebuilds_the_same()
 
 
+async def test_what_a_shift_leaves_behind_is_one_entry_that_is_never_made_again(night: Talk) -> None:
+    for n, text in enumerate(("plan", "thick", "nobody", "no", "no", "suspect Marbel", "promised Marbel a copy of the result")):
+        await night.says("R1", text, at=f"2026-10-12T09:0{n}:00Z")
+    await night.says("R1", "01 spill thick 1005 seal 5101 cooler M 4.1C", at="2026-10-12T09:10:00Z")
+    await night.says("R1", "02 spill thick 1006 seal 5102 cooler M 4.1C", at="2026-10-12T09:11:00Z")
+    await night.says("R1", "offer 02 to C1", at="2026-10-12T09:20:00Z")
+    sent = await night.hears("S1", "handover S2", at="2026-10-12T10:00:00Z")
+    assert "Promised: Marbel: a copy of the result (R1). Yours to keep now." in [one.text for one in sent if one.person == "S2"]
+    (entry,) = [one for one in await night.show("entries") if one["kind"] == "ShiftSummed"]
+    left = entry["body"]["left"]
+    assert (entry["body"]["by"], entry["body"]["to"]) == ("S1", "S2")
+    assert [(one["with"], one["samples"]) for one in left["with"]] == [("R1", ["01", "02"])]
+    assert [(one["name"], one["celsius"], one["next_reading"]) for one in left["coolers"]] == [
+        ("M", 4.1, "2026-10-12T13:11:00Z")
+    ]
+    assert [(one["what"], one["samples"]) for one in left["waiting"]] == [("custody_pending", ["02"])]
+    assert any("Marbel" in gap for gap in left["plan_gaps"]["CH-014"])
+    assert [(one["to"], one["words"], one["by"]) for one in left["promises"]] == [("Marbel", "a copy of the result", "R1")]
+    before = entry["body"]["text"]
+    await night.says("C1", "02 5102 whole", at="2026-10-12T10:05:00Z")
+    (again,) = [one for one in await night.show("entries") if one["kind"] == "ShiftSummed"]
+    assert again["body"]["text"] == before
+    assert (await night.verdict()).found == ()
+    assert await night.rebuilds_the_same()
+
+
 async def test_a_shift_goes_to_nobody_who_may_not_hear_of_the_unit(night: Talk) -> None:
     assert (await night.says("S1", "handover R1")).startswith("R1 cannot take over here")
     assert "Hand over to whom?" in await night.says("S1", "handover")

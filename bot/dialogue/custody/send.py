@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import re
 
+from ...model.cold import key_of
 from ...model.entries import LaboratoryTold
+from ...model.sample import Sample
 from ...rules.civil_time import local
+from ...rules.cold import AT_RISK, OVER, bands
+from ...rules.forecast.grade import early_bound_us
 from ...rules.sending import Trip, choice
 from ..turn import Turn
 from ..which_case import ask_case, case_of_conversation
@@ -36,8 +40,34 @@ def hear_send(turn: Turn, text: str) -> bool:
         said = turn.word("send.keep", **_clocks(turn, soonest), **later)
     turn.case = turn.case or case_of_conversation(turn)
     told = turn.case is not None and turn.case.laboratory_told is not None
-    turn.say(f"{said} {turn.word('send.told' if told else 'send.tell')}")
+    parts = (said, _cold(turn, soonest), turn.word("send.told" if told else "send.tell"))
+    turn.say(" ".join(part for part in parts if part))
     return True
+
+
+def _cold(turn: Turn, trip: Trip) -> str:
+    """Of the case's coolers the one that is warm first, where that is before the laboratory takes it in."""
+    jars = [] if turn.case is None else turn.jars_of(turn.case.name)
+    waiting = [jar for jar in jars if jar.struck is None and not _is_gone(jar)]
+    coolers = sorted({turn.cooler_named(name) for jar in waiting if (name := jar.text("cooler"))})
+    turn.need(("cooler", key_of(name)) for name in coolers)
+    limits, warm = turn.trade.limits, []
+    for name in coolers:
+        life = turn.life(name)
+        if life.readings and bands(life, limits)[-1] in (AT_RISK, OVER):
+            celsius = f"{life.readings[-1].celsius:g}"
+            return turn.word("send.warm", cooler=name, celsius=celsius, limit=f"{limits.cold_limit_c:.1f}")
+        bound_us = early_bound_us(life, turn.message.received_us)
+        if bound_us is not None and bound_us < trip.taken_in_us:
+            warm.append((bound_us, name))
+    if not warm:
+        return ""
+    by, limit = _clock(turn, min(warm)[0]), f"{limits.cold_limit_c:.1f}"
+    return turn.word("send.cold", cooler=min(warm)[1], by=by, limit=limit)
+
+
+def _is_gone(jar: Sample) -> bool:
+    return jar.custody is not None and jar.custody.type in ("courier", "laboratory", "disposal")
 
 
 def _clocks(turn: Turn, trip: Trip) -> dict[str, str]:

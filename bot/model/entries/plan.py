@@ -7,6 +7,7 @@ from .base import Body, FactTold
 __all__ = [
     "DoneSaid",
     "PlanTold",
+    "PromiseMade",
     "RefusalTold",
     "SampleImpossible",
     "SampleRefused",
@@ -46,6 +47,13 @@ class SampleRefused(Body):
     what: str
     words: str = ""
     at: str | None = None
+
+
+class PromiseMade(Body):
+    """Somebody promised something to a ship or a place, in their words; whoever takes over is told of it."""
+
+    to: str
+    words: str
 
 
 class RefusalTold(Body):

@@ -15,6 +15,7 @@ __all__ = [
     "PersonOut",
     "Reminded",
     "ShiftOffered",
+    "ShiftSummed",
     "WatchStood",
 ]
 
@@ -110,4 +111,17 @@ class ShiftOffered(Body):
 
     to: str
     alerts: tuple[str, ...]
+    text: str
+
+
+class ShiftSummed(Body):
+    """What a shift left behind as it was handed over at `at_us`, from whom to whom; it is never made again.
+
+    Beside the alerts: who holds what, coolers, hand-overs that wait, what plans lack, promises, what is due.
+    """
+
+    by: str
+    to: str
+    at_us: int
+    left: KeptValue
     text: str

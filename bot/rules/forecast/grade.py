@@ -69,11 +69,13 @@ def _error(one: ForecastMade, end: _Outcome) -> int:
 def early_bound_us(life: Life, now_us: int) -> int | None:
     """When one draw in ten is past the limit, by the last forecast; None where the last gave none.
 
-    Older than a day, or before ice that was put in since, it says nothing.
+    Older than a day, or before ice that was put in or a reading that was taken since, it says nothing.
     """
     if not life.forecasts or life.forecasts[-1].off is not None:
         return None
     last = life.forecasts[-1]
+    if any(reading.at_us > last.made_us for reading in life.readings):
+        return None
     iced = any(t.at_us > last.made_us and (t.ice_kg or t.ice_bags) for t in life.told)
     stale = now_us - last.made_us > 24 * 60 * MINUTE_US
     return None if iced or stale else last.p10_us
