@@ -81,9 +81,7 @@ def _summed(by: str, to: str, at_us: int, found: dict[str, Any]) -> Draft:
     left["waiting"] = [one for one in found["at_risk"] if one["what"] != "excursion"]
     left["plan_gaps"] = {one["case"]: one["plan_gaps"] for one in found["cases"]}
     body = ShiftSummed(by=by, to=to, at_us=at_us, left=left, text=found["text"])
-    return Draft(
-        chain=UNIT_CHAIN, body=body, author="", channel="errand", said_us=at_us, received_us=at_us
-    )
+    return Draft(chain=UNIT_CHAIN, body=body, author="", channel="errand", said_us=at_us, received_us=at_us)
 
 
 def _said_late(text: str, due_us: int, now_us: int, trade: Trade) -> str:
