@@ -13,7 +13,7 @@ from ..model.keys import Key
 from ..model.message import Incoming
 
 TRACKED = ("take", "time", "position")  # answers that are held against the person's last jar
-_NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?(\d{1,3})\b")
+_NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?([A-Z]{0,3})-?(\d{1,4})\b", re.IGNORECASE)
 _WORD = re.compile(r"[A-Za-z0-9-]{1,24}")
 _SEAL = re.compile(r"\bseal\s+(?:is\s+)?([A-Za-z0-9-]+)", re.IGNORECASE)
 
@@ -29,7 +29,8 @@ def foresee(message: Incoming, board: Board) -> Iterator[Key]:
     number = _NUMBER.match(message.text)
     cases = [case.name for case in board.cases.values() if not case.people or person.name in case.people]
     if number is not None:
-        yield from (("number", case, str(int(number[1]))) for case in cases)
+        key = number[1].upper() + str(int(number[2]))
+        yield from (("number", case, key) for case in cases)
     tracked = conversation is not None and conversation.question in TRACKED
     if number is not None or message.position is not None or tracked:
         yield ("by", person.name)
