@@ -23,9 +23,11 @@ from ..reports.listing import people_lines
 from ..reports.plan import plan_line
 from ..reports.record import Look
 from ..reports.record import jar as jar_record
+from ..rules.cold import excursions, water_in
 from ..rules.custody import custody_lines
 from ..rules.plan import matrix_of
 from ..rules.roles import Action, may
+from ..watch.cold import is_still_in
 from .base import Find, Reader
 
 CLOSED = 100  # closed cases on the sheet of cases
@@ -88,10 +90,14 @@ async def _case(reader: Reader, of: str) -> Sheet | Shut:
     if case is None:
         return NO_JAR
     jars = await register.jars(reader.tx, of)
+    warm = await _out_of_cold(reader, jars)
     values = {
         "case": drawn.case_line(case, (len(jars), sum(jar.is_open for jar in jars))),
         "told": drawn.told_lines(case),
-        "jars": [drawn.jar_line(jar, reader.terms, blind=reader.is_offered(jar)) for jar in jars],
+        "jars": [
+            drawn.jar_line(jar, reader.terms, excursion=jar.id in warm, blind=reader.is_offered(jar))
+            for jar in jars
+        ],
         "plan": plan_line(case, matrix_of(case.plan, jars, reader.trade.plan_table, reader.trade.limits)),
         "map": draw_map(drawn.marks_of(jars), reader.trade.area, f"Where the jars of {of} were taken"),
         "whole": len(jars) < register.MOST,
@@ -112,13 +118,24 @@ async def _jar(reader: Reader, of: str) -> Sheet | Shut:
     record = jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos))
     values = {
         "case": case,
-        "line": drawn.jar_line(jar, terms, blind=blind),
+        "line": drawn.jar_line(jar, terms, excursion=bool(await _out_of_cold(reader, [jar])), blind=blind),
         "jar": drawn.without_seal(record) if blind else record,
         "custody": await _custody_of(reader, jar, blind=blind),
         "id": of,
         "cooler": await _cooler_of(reader, jar),
     }
     return Sheet("jar.html", f"{case.name} jar {jar.number}", values)
+
+
+async def _out_of_cold(reader: Reader, jars: list[Sample]) -> set[str]:
+    """The ids of those of these jars that carry an excursion of a cooler, or may."""
+    by_id = {jar.id: jar for jar in jars}
+    found: set[str] = set()
+    for name in reader.unit.coolers if jars else ():
+        life = life_of(name, await cold_rows(reader.tx, key_of(name)))
+        for one in excursions(life, reader.trade.limits, water_in(life, by_id)):
+            found.update(one.samples)
+    return found & set(by_id)
 
 
 async def _custody_of(reader: Reader, jar: Sample, *, blind: bool) -> dict[str, Any]:
@@ -168,12 +185,14 @@ async def _cooler(reader: Reader, of: str) -> Sheet | Shut:
     found = [await register.jar(reader.tx, id_) for id_ in dict.fromkeys(s.sample for s in life.stays)]
     jars = {jar.id: jar for jar in found if jar is not None}
     line = cold_line(life, cooler, reader.trade.limits, jars)
-    values = drawn.cooler_sheet(life, line, jars, reader.terms)
+    now_in = [jars[id_] for id_ in dict.fromkeys(life.inside(reader.now_us)) if id_ in jars]
+    inside = [jar for jar in now_in if is_still_in(jar, life.name)]
+    values = drawn.cooler_sheet(life, line, inside, reader.terms)
     return Sheet("cooler.html", f"Cooler {of}", values, live=True)
 
 
 async def _people(reader: Reader, of: str) -> Sheet | Shut:
-    return Sheet("people.html", "People", {"people": people_lines(reader.unit)})
+    return Sheet("people.html", "People", {"people": drawn.people(reader.unit, people_lines(reader.unit))})
 
 
 async def _kits(reader: Reader, of: str) -> Sheet | Shut:

@@ -59,10 +59,13 @@ def draw_chart(
 
 
 def _dots(points: Sequence[tuple[float, float]], read: Sequence[float]) -> Iterator[str]:
-    written = -LEFT * 1.0
-    for (x, y), celsius in zip(points, read, strict=True):
+    """A dot for each reading, its figure where there is room; the newest has one in any case."""
+    written, last = -LEFT * 1.0, points[-1][0]
+    for place, ((x, y), celsius) in enumerate(zip(points, read, strict=True), 1):
         yield f'<circle cx="{x}" cy="{y}" r="2"/>'
-        if x - written < APART:
+        newest = place == len(points)
+        if not newest and (x - written < APART or last - x < APART):
             continue
         written = x
-        yield f'<text x="{x}" y="{y - 4}" text-anchor="middle" font-size="7">{celsius:g}</text>'
+        over = 'stroke="white" stroke-width="2" paint-order="stroke"'  # a limit behind it does not strike it
+        yield f'<text x="{x}" y="{y - 4}" text-anchor="middle" font-size="7" {over}>{celsius:g}</text>'

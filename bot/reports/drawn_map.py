@@ -98,7 +98,7 @@ def _marks(marks: Sequence[Mark], frame: _Frame) -> Iterable[str]:
         yield f'<circle cx="{x}" cy="{y}" r="7" fill="white" stroke="black" stroke-width="2"/>'
         left = x > SIZE * 0.8
         at_x = x - 12 if left else x + 12
-        at_y = written.below(at_x, y + 7)
+        at_y = written.beside(at_x, y + 7)
         if at_y is not None:
             anchor = "end" if left else "start"
             yield f'<text x="{at_x}" y="{round(at_y, 1)}" text-anchor="{anchor}">{escape(mark.label)}</text>'
@@ -110,14 +110,15 @@ class _Written:
     def __init__(self) -> None:
         self._rows: dict[int, list[tuple[float, float]]] = {}
 
-    def below(self, x: float, y: float) -> float | None:
-        """The first height from here down where a label has room, None where the drawing ends before."""
-        while not self._is_free(x, y):
-            y += APART
-        if y > SIZE:
-            return None
-        self._rows.setdefault(int(y // APART), []).append((x, y))
-        return y
+    def beside(self, x: float, y: float) -> float | None:
+        """The nearest height, here or below or above, where a label has room in the drawing, None without."""
+        most = SIZE // APART
+        heights = (y + step * APART for away in range(most) for step in ((away, -away) if away else (0,)))
+        free = (one for one in heights if LETTERS <= one <= SIZE and self._is_free(x, one))
+        found = next(free, None)
+        if found is not None:
+            self._rows.setdefault(int(found // APART), []).append((x, found))
+        return found
 
     def _is_free(self, x: float, y: float) -> bool:
         row = int(y // APART)

@@ -98,7 +98,9 @@ def _row(field: str, fact: Fact, corrections: Iterable[Correction], look: Look) 
         "label": label(field),
         "struck": [_struck(one, look) for one in corrections if one.old is not None],
         "added": any(one.sort == "late_addition" for one in corrections),
-        "value": MASKED if look.masked and _is_free(field, fact.value) else value_text(fact.value, fact.raw),
+        "value": MASKED
+        if look.masked and _is_free(field, fact.value)
+        else value_text(fact.value, "" if look.masked else fact.raw),
         "raw": fact.raw,
         "by": fact.by,
         "said": look.at(fact.said_us),
@@ -126,15 +128,22 @@ def _is_free(field: str, value: Any) -> bool:
 
 
 def value_text(value: Any, raw: str) -> str:
-    """A value as it was read from the words; the words themselves where it is nothing plain."""
+    """A value as it was read from the words; where that is another form of them, the words as typed first.
+
+    Without words (`raw` empty) what was read stands alone; no digit is added to it.
+    """
     if isinstance(value, str):
         return value.replace("_", " ")
     if isinstance(value, dict):
         if "at" in value:
             return stated(str(value["at"])) + (" (offset derived)" if value.get("offset_derived") else "")
         if "lat" in value:
-            return f"{value['lat']:.5f}, {value['lon']:.5f} WGS84, {value['source']}"
-        for key, unit in (("celsius", " C"), ("percent", " %"), ("number", ""), ("tape", " (tape)")):
+            read = f"{round(value['lat'], 6)}, {round(value['lon'], 6)} WGS84"
+            return f"{raw}, {value['source']} ({read})" if raw else f"{read}, {value['source']}"
+        if value.get("percent") is not None:
+            read = f"{value['percent']} %"
+            return f"{raw} ({read})" if raw and "%" not in raw else read
+        for key, unit in (("celsius", " C"), ("number", ""), ("tape", " (tape)")):
             if value.get(key) is not None:
                 return f"{value[key]}{unit}"
     return raw

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import tzinfo
@@ -10,7 +11,7 @@ from typing import Any
 from ..model.alert import Alert
 from ..model.case import Case
 from ..model.cold import Life
-from ..model.people import Cooler
+from ..model.people import Cooler, Unit, Whereabouts
 from ..model.sample import Sample
 from ..model.times import DAY_US, HOUR_US, MINUTE_US
 from ..rules.civil_time import local
@@ -26,7 +27,19 @@ from .record import Look, label, stated, timelines, value_text
 LEVELS = ("critical", "push", "digest")
 UNSHOWN = "for you to read off the jar"
 SEALS = ("Seal", "Seal reason")
+HOW_TO_TAKE = re.compile(r" Reply MINE \S+ to take this\.$")  # on a sheet there is a button for it
 CALM = ("ok", "cooling")
+LOCKS = {True: "locked", False: "not locked", None: "lock not stated"}
+NO_FORECAST = {
+    "over": "it read over the limit last; read it again",
+    "freezing": "it read as freezing last; read it again, by a second thermometer",
+    "cooling": "it is cooling down still; read it again in half an hour",
+    "no_ice": "no ice is left in it",
+    "stale": "nothing was told of it for a day; read it",
+    "fridge": "it is a fridge; read it",
+    "too_little": "too little is known of it",
+    "disagree": "two readings were not as forecast; go by the readings",
+}
 DRAWN = 60  # readings of a drawing
 BANDS = {
     "cooling": "cooling down",
@@ -77,7 +90,7 @@ def needs(
             "taken": False,
             "level": "digest",
             "what": f"{jar.case} jar {jar.number}: {query.text}",
-            "jar": jar.id,
+            "about": ("jar", jar.id),
             "exercise": jar.case in exercises,
             "owner": jar.declared_by,
             "at": terms.at(query.raised_us),
@@ -96,12 +109,15 @@ def _urgency(line: Mapping[str, Any]) -> tuple[Any, ...]:
 
 def _alert_line(alert: Alert, terms: Terms) -> dict[str, Any]:
     words = alert.text or f"{alert.subject}: {alert.kind.replace('_', ' ')}"
+    sort, _, name = alert.subject.partition(" ")
+    case = alert.cases[0] if len(alert.cases) == 1 else ""
+    about = ("cooler", name) if sort == "cooler" and name else ("case", case) if case else None
     return {
         "handle": alert.handle.upper(),
         "taken": alert.is_taken,
         "level": alert.level if alert.level in LEVELS else "digest",
-        "what": words,
-        "jar": None,
+        "what": HOW_TO_TAKE.sub("", words),
+        "about": about,
         "exercise": alert.exercise,
         "owner": alert.owner,
         "at": terms.at(alert.raised_us),
@@ -130,8 +146,8 @@ def told_lines(case: Case) -> list[tuple[str, str]]:
     return [(label(name), fact.raw) for name, fact in case.told.items()]
 
 
-def jar_line(jar: Sample, terms: Terms, *, blind: bool = False) -> dict[str, Any]:
-    """A jar in one line of its case; `blind`: without its seal."""
+def jar_line(jar: Sample, terms: Terms, *, excursion: bool, blind: bool = False) -> dict[str, Any]:
+    """A jar in one line of its case; `excursion`: it carries one; `blind`: without its seal."""
     taken_us = jar.event_us
     return {
         "id": jar.id,
@@ -144,7 +160,10 @@ def jar_line(jar: Sample, terms: Terms, *, blind: bool = False) -> dict[str, Any
         "by": jar.declared_by,
         "with": jar.holder,
         "status": status(jar).replace("_", " "),
-        "flags": [flag.replace("_", " ") for flag in flags(jar, terms.limits)],
+        "flags": [
+            *(flag.replace("_", " ") for flag in flags(jar, terms.limits)),
+            *(["out of cold"] if excursion else []),
+        ],
         "struck": jar.struck,
     }
 
@@ -190,9 +209,18 @@ def _custody_line(line: Mapping[str, Any], zone: tzinfo) -> dict[str, Any]:
         "at": stated(at, zone) if at else "not stated",
         "what": _passed(line),
         "seal": line["seal_read"] or ("none due" if _needs_no_reading(line) else "not read"),
-        "state": line["state"],
+        "state": _state(line),
         "exception": line["exception"],
     }
+
+
+def _state(line: Mapping[str, Any]) -> str:
+    """How a hand-over stands; of what was only taken there is nothing to say."""
+    if line["type"] == "collected":
+        return ""
+    if line["state"] == "stored":
+        return LOCKS[line.get("locked")]
+    return "offered, not taken yet" if line["state"] == "open" else str(line["state"])
 
 
 def _needs_no_reading(line: Mapping[str, Any]) -> bool:
@@ -216,6 +244,8 @@ def _reading_line(line: Mapping[str, Any], zone: tzinfo) -> dict[str, Any]:
 
 def _passed(line: Mapping[str, Any]) -> str:
     """From whom to whom and how; a jar that comes from nobody was taken by whom it is with."""
+    if line["state"] == "stored":
+        return f"stored by {line['to']} in {line['place']}"
     whom = f"{line['from']} to {line['to']}" if line["from"] else f"taken by {line['to']}"
     how = "" if line["type"] == "collected" else line["type"].replace("_", " ")
     return ", ".join(part for part in (whom, how, line.get("place")) if part)
@@ -236,9 +266,12 @@ def cooler_line(cooler: Cooler, last: Mapping[str, Any] | None, terms: Terms) ->
 
 
 def cooler_sheet(
-    life: Life, line: Mapping[str, Any], jars: Mapping[str, Sample], terms: Terms
+    life: Life, line: Mapping[str, Any], inside: Iterable[Sample], terms: Terms
 ) -> dict[str, Any]:
-    """A cooler as its sheet shows it, from its line of `show cooler`: the record, and apart the forecast."""
+    """A cooler as its sheet shows it, from its line of `show cooler`: the record, and apart the forecast.
+
+    `inside` are the jars in it now.
+    """
     lately = life.readings[-DRAWN:]
     limits = (terms.limits.cold_freezing_c, terms.limits.cold_limit_c, terms.limits.cold_over_c)
     chart = ""
@@ -248,7 +281,6 @@ def cooler_sheet(
         ends = terms.at(lately[0].at_us), terms.at(last_us)
         read = [(r.at_us, r.celsius) for r in lately]
         chart = draw_chart(f"Cooler {life.name}", read, limits, ends, ahead)
-    inside = (jars[id_] for id_ in dict.fromkeys(life.inside(terms.now_us)) if id_ in jars)
     return {
         "cooler": line,
         "chart": chart,
@@ -281,7 +313,22 @@ def _forecast(life: Life, terms: Terms) -> dict[str, Any] | None:
         return None
     made = life.forecasts[-1]
     p10, p50, p90 = (None if us is None else terms.at(us) for us in (made.p10_us, made.p50_us, made.p90_us))
-    return {"made": terms.at(made.made_us), "p10": p10, "p50": p50, "p90": p90, "off": made.off}
+    off = None if made.off is None else NO_FORECAST.get(made.off, made.off.replace("_", " "))
+    return {"made": terms.at(made.made_us), "p10": p10, "p50": p50, "p90": p90, "off": off}
+
+
+def people(unit: Unit, lines: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Everybody of `show people`, with where they said they are; who is out stands first."""
+    told = [{**one, "out": _whereabouts(unit.whereabouts.get(one["name"]))} for one in lines]
+    return sorted(told, key=lambda one: not one["out"])
+
+
+def _whereabouts(now: Whereabouts | None) -> str:
+    """Where somebody said they are, an empty text where they are not out."""
+    if now is None or not now.is_out:
+        return ""
+    parts = ("afloat" if now.afloat else "out", now.words, f"till {stated(now.till)}" if now.till else "")
+    return ", ".join(part for part in parts if part)
 
 
 def reading_line(reading: Mapping[str, Any], terms: Terms) -> dict[str, Any]:

@@ -115,7 +115,9 @@ def _ticks(axis: _Axis, zone: tzinfo, height: int) -> Iterable[str]:
             text, day = f"{wall.day} {wall:%b} {text}", wall.date()
         x = axis.x(at)
         yield f'<path d="M{x} {TOP - 8}V{height - 4}" stroke="#bbb" stroke-width="1"/>'
-        yield f'<text x="{x}" y="14" text-anchor="middle">{text}</text>'
+        at_edge = x > WIDTH - len(text) * LETTER / 2  # its second half would be cut off
+        where = f'x="{WIDTH}" y="14" text-anchor="end"' if at_edge else f'x="{x}" y="14" text-anchor="middle"'
+        yield f"<text {where}>{text}</text>"
         at += step
 
 

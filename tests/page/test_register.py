@@ -128,6 +128,40 @@ def test_a_jar_shows_what_was_struck_where_it_stood_and_why(played: Running, sup
     assert "Confirmed by its author." in page.text
 
 
+def test_a_jar_that_was_out_of_cold_says_so_on_its_sheet_and_in_its_case(
+    played: Running, supervisor: httpx.Client
+) -> None:
+    assert "out of cold" in words(supervisor.get("/register/jar", params={"of": jar_of(played, "03")}))
+    case = words(supervisor.get("/register/case", params={"of": "CH-014"}))
+    assert re.search(r"03 spill, sheen .*? out of cold 04 spill", case)
+    flags = {jar["number"]: jar["flags"] for jar in listed("samples", played.store)}
+    assert "excursion" in flags["03"]
+
+
+def test_what_was_typed_stands_as_it_was_typed_and_no_digit_is_added(played: Running, supervisor: httpx.Client) -> None:
+    jar = words(supervisor.get("/register/jar", params={"of": jar_of(played, "03")}))
+    assert "47.2830N 19.9510W, typed (47.283, -19.951 WGS84)" in jar
+    assert "47.28300" not in jar
+    other = words(supervisor.get("/register/jar", params={"of": jar_of(played, "04")}))
+    assert re.search(r"Fill 50 ?% R1", other)
+
+
+def test_what_needs_somebody_leads_to_its_sheet_and_says_nothing_that_its_button_does(
+    supervisor: httpx.Client,
+) -> None:
+    page = supervisor.get("/register")
+    assert "Reply MINE" not in page.text
+    assert re.search(r'<a href="/register/cooler\?of=M">Cooler M', page.text)
+    for path in set(re.findall(r'<a href="(/register/[^"]+)"', page.text)):
+        assert supervisor.get(path.replace("&amp;", "&")).status_code == 200, path
+
+
+def test_who_is_out_stands_first_with_what_they_said(supervisor: httpx.Client) -> None:
+    said = words(supervisor.get("/register/people"))
+    assert "R2 out, till 12 Oct 2026 17:00 +01:00 responder" in said
+    assert said.index("R2 out") < said.index("C1 not out")
+
+
 def test_a_case_is_drawn_with_north_its_bar_and_its_jars(supervisor: httpx.Client) -> None:
     page = supervisor.get("/register/case", params={"of": "CH-014"}).text
     drawing = page.partition("<svg")[2].partition("</svg>")[0]
@@ -153,7 +187,7 @@ def test_a_cooler_shows_its_record_its_bounds_and_its_forecast_apart(supervisor:
     assert said.index("Forecast") < said.index("Out of range, as bounds") < said.index("Readings, the newest first")
     assert "8.4 C, at risk" in said
     assert said.index("4.4 C, in range") < said.index("44C struck, 4.4 instead: misread")  # in its place, at 09:45
-    assert "cold_limit_c 6.0" in said  # every limit that judged it, with its source
+    assert "6.0 C, at or below: in range (40 CFR 136 table II" in said  # every limit that judged it, with its source
     assert "A forecast is no record." in said
 
 

@@ -27,3 +27,10 @@ def test_without_a_forecast_the_last_reading_ends_the_drawing() -> None:
     svg = draw_chart("Cooler M", READ, (0.0, 6.0), ("10:00", "14:00"))
     assert "19:00" not in svg
     assert len(re.findall("<circle", svg)) == 3
+
+
+def test_the_newest_reading_has_its_figure_however_near_the_one_before() -> None:
+    near = [*READ, (4 * HOUR_US + 60_000_000, 8.6)]
+    svg = draw_chart("Cooler M", near, (0.0, 6.0), ("10:00", "14:01"))
+    assert ">8.6<" in svg
+    assert ">4.4<" not in svg

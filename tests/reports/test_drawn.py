@@ -74,6 +74,14 @@ def test_the_areas_line_is_drawn_only_where_it_can_be_seen(area: Area | None, se
     assert ("stroke-dasharray" in draw_map(JARS, area, "where")) is seen
 
 
+def test_every_jar_has_its_number_however_near_the_edge_and_the_others_it_lies() -> None:
+    crowd = [Mark(f"{number:02d}", 47.283 + number / 100_000, -19.951) for number in range(1, 13)]
+    svg = ElementTree.fromstring(draw_map([Mark("13", 48.0, -19.951), *crowd], None, "where"))
+    written = [one for one in svg.iter(f"{SVG}text") if one.text is not None and one.text.isdecimal()]
+    assert sorted(str(one.text) for one in written) == [f"{number:02d}" for number in range(1, 14)]
+    assert all(0 < float(one.attrib["y"]) <= 600 for one in written)
+
+
 def test_letters_can_be_read_on_a_phone_and_no_label_covers_another() -> None:
     svg = ElementTree.fromstring(draw_map([*JARS, JARS[0]], None, "where"))
     # 328 of a phone's 360 CSS pixels are the drawing's; 10 px: common practice, no source.
