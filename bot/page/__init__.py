@@ -6,6 +6,7 @@ away is one function in `downloads.py`.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from .base import Find, Made, Makers, Reader, TradeOf
 from .downloads import DOWNLOADS
 from .sheets import SHEETS
 
+WAYS = (("", "Needs you"), ("cases", "Cases"), ("kits", "Kits"), ("people", "People"))
 NOT_YOURS = Shut(403, "That is not for your role to see. Ask your supervisor.")
 NOT_THERE = Shut(404, "There is no such thing on record. The register is at /register.")
 UNKNOWN = Shut(401, "You are not signed in. Text PAGE to the line and open the link that comes.")
@@ -49,7 +51,9 @@ class StoredRegister:
         reader, sheet = made
         if isinstance(sheet, Sheet) and SHEETS[name].evidence:
             await self._note(reader, SHEETS[name], of, EvidenceViewed(sheet=name, of=of))
-        return sheet
+        if isinstance(sheet, Shut):
+            return sheet
+        return replace(sheet, values={**sheet.values, "ways": _ways(reader.person)})
 
     async def download(self, address: str, name: str, of: str) -> Download | Shut:
         """The file of this name about this thing, for the person behind the address."""
@@ -112,6 +116,11 @@ class StoredRegister:
         )
         async with self._store.work() as work:
             await work.append([draft])
+
+
+def _ways(person: Person) -> list[tuple[str, str]]:
+    """The sheets that this person may open from every other, by name and title."""
+    return [(name, title) for name, title in WAYS if may(person, SHEETS[name].action)]
 
 
 def _person_at(unit: Unit, address: str) -> Person | None:

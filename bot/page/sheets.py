@@ -45,6 +45,7 @@ async def _front(reader: Reader, of: str) -> Sheet | Shut:
         "needs": needs,
         "reader": reader.person.name,
         "hears": may(reader.person, Action.HEAR_ALERTS),
+        "takes": may(reader.person, Action.TAKE_ALERTS),
         "cases": await _case_lines(reader, open_cases),
         "coolers": await _cooler_lines(reader),
     }
@@ -101,6 +102,7 @@ async def _case(reader: Reader, of: str) -> Sheet | Shut:
         "plan": plan_line(case, matrix_of(case.plan, jars, reader.trade.plan_table, reader.trade.limits)),
         "map": draw_map(drawn.marks_of(jars), reader.trade.area, f"Where the jars of {of} were taken"),
         "whole": len(jars) < register.MOST,
+        "custody": may(reader.person, Action.SEE_CUSTODY),
         "downloads": may(reader.person, Action.SEE_DOWNLOADS),
     }
     return Sheet("case.html", f"Case {of}", values)
@@ -113,14 +115,17 @@ async def _jar(reader: Reader, of: str) -> Sheet | Shut:
         return NO_JAR
     terms = reader.terms
     blind = reader.is_offered(jar)
-    files = [] if blind else await register.photos_of(reader.tx, of)
+    shown = not blind and may(reader.person, Action.SEE_EVIDENCE)
+    files = await register.photos_of(reader.tx, of) if shown else []
     photos = {sha: (f"/register/file/photo?of={quote(f'{case.name}/{sha}')}", kind) for sha, kind in files}
     record = jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos))
     values = {
         "case": case,
         "line": drawn.jar_line(jar, terms, excursion=bool(await _out_of_cold(reader, [jar])), blind=blind),
         "jar": drawn.without_seal(record) if blind else record,
-        "custody": await _custody_of(reader, jar, blind=blind),
+        "custody": await _custody_of(reader, jar, blind=blind)
+        if may(reader.person, Action.SEE_CUSTODY)
+        else None,
         "id": of,
         "cooler": await _cooler_of(reader, jar),
     }
@@ -163,7 +168,8 @@ async def _custody(reader: Reader, of: str) -> Sheet | Shut:
         return NO_JAR
     blind = {jar.id for jar in jars if reader.is_offered(jar)}
     sheet = drawn.custody_sheet(jars, await _links(reader, jars, blind), reader.terms)
-    return Sheet("custody.html", f"Custody of {of}", {"case_name": of, "custody": sheet})
+    case = await register.case(reader.tx, of)
+    return Sheet("custody.html", f"Custody of {of}", {"case": case, "custody": sheet})
 
 
 async def _cooler_of(reader: Reader, jar: Sample) -> dict[str, Any] | None:

@@ -162,7 +162,7 @@ def jar_line(jar: Sample, terms: Terms, *, excursion: bool, blind: bool = False)
         "status": status(jar).replace("_", " "),
         "flags": [
             *(flag.replace("_", " ") for flag in flags(jar, terms.limits)),
-            *(["out of cold"] if excursion else []),
+            *(["was out of range"] if excursion else []),
         ],
         "struck": jar.struck,
     }

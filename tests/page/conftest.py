@@ -47,6 +47,10 @@ name = "C1"
 roles = ["custodian"]
 addresses = ["sms:+447700900003", "web:c1"]
 [[people]]
+name = "A1"
+roles = ["administrator"]
+addresses = ["web:a1"]
+[[people]]
 name = "L1"
 roles = ["laboratory"]
 addresses = ["web:l1"]
