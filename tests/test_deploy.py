@@ -19,22 +19,24 @@ from tests.test_cli import ROOT
 DEPLOY = ROOT / "deploy"
 
 
-def run(*command: object, **environment: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [*map(str, command)], cwd=ROOT, env={**os.environ, **environment}, capture_output=True, text=True, timeout=300
-    )
+def run(*command: object, called_from: Path = ROOT, **environment: str) -> subprocess.CompletedProcess[str]:
+    told = {**os.environ, **environment}
+    words = [*map(str, command)]
+    return subprocess.run(words, cwd=called_from, env=told, capture_output=True, text=True, timeout=300)
 
 
 def test_a_newcomer_installs_it_into_an_empty_folder_and_is_told_what_is_left_to_do(tmp_path: Path) -> None:
     (tmp_path / "unit.toml").write_text(SETUP)
-    into = ("--no-service", "--prefix", tmp_path / "program", "--store", tmp_path / "store")
+    into = ("--no-service", "--prefix", "program", "--store", "store")  # in the folder it is called from
     # A place for packages that this machine's own settings name and that is gone: pip warns of it.
-    done = run("sh", DEPLOY / "install", *into, "--unit", tmp_path / "unit.toml", PIP_FIND_LINKS=str(tmp_path / "gone"))
+    gone = str(tmp_path / "gone")
+    done = run("sh", DEPLOY / "install", *into, "--unit", "unit.toml", called_from=tmp_path, PIP_FIND_LINKS=gone)
     assert done.returncode == 0, done.stderr
     assert "WARNING" not in done.stderr
     assert re.search(r"^\d+ changes on record\.\nR1: http://127\.0\.0\.1:8765/in/\w{40}$", done.stdout, re.MULTILINE)
     assert "No phone can reach the web chat: set public_url and put an HTTPS proxy before it." in done.stdout
-    again = run("sh", DEPLOY / "install", *into, "--backup", tmp_path / "safe")
+    again = run("sh", DEPLOY / "install", *into, "--backup", "safe", called_from=tmp_path)
+    assert (tmp_path / "store" / "key").exists()
     assert again.returncode == 0, again.stderr
     assert "The store is of this release already; nothing was done." in again.stdout
 
@@ -54,6 +56,12 @@ def test_what_the_installer_said_is_shown_where_it_failed(tmp_path: Path) -> Non
         (("--no-service", "--store", "{tmp}/store"), "Name the setup file: --unit unit.toml"),
         (("--unit",), "--unit needs a value after it."),
         (("--fast",), "--fast is not an option; see the first lines of deploy/install."),
+        (("--no-service", "--unit", "{tmp}/none.toml"), "none.toml cannot be read; name your setup file"),
+        (("--no-service", "--unit", "unit.toml"), "unit.toml cannot be read; name your setup file"),
+        (
+            ("--no-service", "--unit", f"{ROOT}/README.md", "--prefix", "/proc/none"),
+            "/proc/none cannot be made; name another place with --prefix.",
+        ),
     ],
 )
 def test_an_install_that_was_asked_wrongly_touches_nothing(
