@@ -10,7 +10,7 @@ from .kit_case import kit_news
 from .readers.base import Ask, Unread
 from .readings import Source, read_field
 from .turn import Turn
-from .walk import listed_choices
+from .walk import listed_choices, mark_exercise
 
 
 def start_case(turn: Turn) -> None:
@@ -33,6 +33,7 @@ def ask_next_case(turn: Turn, prefix: str = "") -> None:
 
 
 def _ask(turn: Turn, field: Field, prefix: str) -> None:
+    mark_exercise(turn)
     choices = turn.trade.choices(field)
     turn.note(question=f"case.{field.id}")
     turn.say(

@@ -161,7 +161,10 @@ def _help(turn: Turn, rest: list[str]) -> bool:
         if question is not None and turn.trade.words.has(key):
             turn.say(turn.word(key), asks=question)
             return True
-    turn.say(turn.word("help"))
+    if asked.startswith("case."):
+        ask_again(turn, turn.word("case.walk.help"))
+    else:
+        turn.say(turn.word("help"))
     return True
 
 

@@ -17,15 +17,15 @@ from .fetched import files_came, hear_fetched, hear_refused
 from .floods import is_too_long, say_flood
 from .kit_restock import hear_kit_used
 from .kit_walk import hear_kit_walk
-from .lines import hear_more
+from .lines import hear_more, jar_in
 from .outcome import Outcome
 from .photos import hear_files, keep_loose
-from .safety import hear_entry, hear_gas, hear_sos
+from .safety import hear_entry, hear_gas, hear_harm, hear_sos
 from .speakers import begin, hear_code, hear_speaker, say_behind
 from .strangers import hear_stranger
 from .tickets import is_stale
 from .turn import Trade, Turn
-from .walk import ask_again
+from .walk import ask_again, come_back
 from .which_case import case_of_conversation, named_case
 from .whole_lines import hear_whole_line
 
@@ -39,6 +39,7 @@ _STARTS = "|".join(
     )
 )
 _LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
+_SAYS = re.compile(rf"(?:{_STARTS})\b", re.IGNORECASE)
 
 ANSWERED_WITHIN_US = 10 * MINUTE_US  # what comes this soon after the stop text is taken as its answer
 
@@ -59,7 +60,9 @@ def think(message: Incoming, sha256: str, board: Board, trade: Trade) -> Outcome
         hear_fetched(turn, message.fetched.sample)
         return turn.outcome()
     if not (hear_sos(turn) or is_too_long(turn)):
+        asked, about = turn.conversation.question, turn.conversation.sample
         _hear(turn)
+        come_back(turn, asked, about)
         say_behind(turn)
     if message.last:
         say_flood(turn)
@@ -72,9 +75,7 @@ def _hear(turn: Turn) -> None:
     if hear_code(turn) or hear_speaker(turn) or hear_refused(turn):
         return
     in_case_walk = (turn.conversation.question or "").startswith("case.")
-    turn.case, text = (None, turn.text) if in_case_walk else named_case(turn, turn.text)
-    if turn.case is None:
-        turn.case = None if len(turn.open_cases()) > 1 else case_of_conversation(turn)
+    text = _take_case(turn, in_case_walk)
     named = text != turn.text
     if turn.case is not None and named:
         _leave_other_case(turn, turn.case)
@@ -93,6 +94,20 @@ def _hear(turn: Turn) -> None:
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
     _hear_one(turn, text or turn.text, stopped)
+
+
+def _take_case(turn: Turn, in_case_walk: bool) -> str:
+    """The case that the text begins with, else the only open one, is the turn's; the text without its name.
+
+    While a case is being opened its name may be an answer, and a jar told without one may be the new case's.
+    """
+    turn.case, text = named_case(turn, turn.text)
+    jar = jar_in(turn, text) if in_case_walk else None
+    if in_case_walk and (turn.case is None or jar is None):
+        turn.case, text = None, turn.text
+    if turn.case is None and jar is None:
+        turn.case = None if len(turn.open_cases()) > 1 else case_of_conversation(turn)
+    return text
 
 
 def _names_closed_case(turn: Turn, text: str, in_case_walk: bool) -> bool:
@@ -131,7 +146,8 @@ def _hear_danger(turn: Turn) -> bool:
     before = turn.case
     if turn.case is None:
         turn.case = case_of_conversation(turn)
-    heard = hear_entry(turn) or hear_gas(turn)
+    entering = hear_entry(turn)
+    heard = hear_harm(turn) or entering or hear_gas(turn)
     turn.case = before
     return heard
 
@@ -190,10 +206,20 @@ def _hear_whole_line(turn: Turn, text: str) -> bool:
     if not text:
         return False
     if (turn.conversation.question or "").startswith("case."):
-        return False
+        return _hear_in_case_walk(turn, text)
     if not turn.message.has_files and typed_answer(turn, text):
         return True
     return hear_whole_line(turn, text)
+
+
+def _hear_in_case_walk(turn: Turn, text: str) -> bool:
+    """While a case is being opened no jar is an answer, nor a line that says by its first word what it is."""
+    number = jar_in(turn, text)
+    if number is not None and turn.case is None:
+        ask_again(turn, turn.word("case.jar_waits", number=number))
+        return True
+    said = number is not None or (turn.conversation.question != "case.kit" and _SAYS.match(text) is not None)
+    return said and hear_whole_line(turn, text)
 
 
 def _hear_position(turn: Turn) -> bool:

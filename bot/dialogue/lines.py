@@ -97,6 +97,15 @@ def _is_an_answer(turn: Turn, found: Scan) -> bool:
     return free and (not whole or bool(found.left))
 
 
+def jar_in(turn: Turn, text: str) -> str | None:
+    """The number of the jar that these words tell of, where they can be nothing else."""
+    found = scan(text, Source(turn.trade, turn.message))
+    told = {fact.field for fact in found.facts}
+    if found.number is None or len(told) < 2 or not told & {"kind", "matrix", "seal"}:
+        return None
+    return found.number.number
+
+
 def _scan_jar(turn: Turn, text: str) -> Scan:
     """The line, read once more where its one time may be the cooler's: the jar's own is known already."""
     source = Source(turn.trade, turn.message)

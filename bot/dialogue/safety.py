@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from ..model.entries import EntryStopped, GasNoted, SafetyAnswered
+from ..model.entries import EntryStopped, GasNoted, NoteMade, SafetyAnswered
 from ..model.times import MINUTE_US
+from ..rules.harm import speaks_of_harm
 from ..rules.roles import Action, who_may
-from ..rules.safety import denies, gives_gas_figure, is_sos, speaks_of_entry
+from ..rules.safety import denies, gives_gas_figure, is_gas_alone, is_sos, speaks_of_entry
 from .readers.words import YesNo, read_yes_no
 from .turn import Turn
 
@@ -34,6 +35,7 @@ def hear_entry(turn: Turn) -> bool:
     """The stop text goes to the sender every time, the supervisor hears once a case in half an hour."""
     if not speaks_of_entry(turn.text):
         return False
+    turn.hushed = True
     unit = turn.board.unit
     told = unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
     turn.say(turn.word("safety.stop" if told else "safety.stop.alone"))
@@ -49,13 +51,29 @@ def hear_entry(turn: Turn) -> bool:
 
 
 def hear_gas(turn: Turn) -> bool:
-    """The figure is on record and not judged; an open question still takes the words as its answer."""
+    """The reading is on record and not judged; words that only hold it may answer the open question too."""
     if not gives_gas_figure(turn.text):
         return False
     if turn.case is not None:
         turn.write(turn.case.name, GasNoted(words=turn.text))
     turn.say(turn.word("safety.gas"))
-    return turn.conversation.question is None
+    return turn.conversation.question is None or is_gas_alone(turn.text)
+
+
+def hear_harm(turn: Turn) -> bool:
+    """Who is unwell, hurt or in danger is told where help is and asked nothing; supervisors hear it."""
+    if not speaks_of_harm(turn.text):
+        return False
+    turn.hushed = True
+    unit = turn.board.unit
+    told = unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
+    others = tuple(person for person in told if person.name != turn.person.name)
+    if turn.case is not None:
+        turn.write(turn.case.name, NoteMade(words=turn.text))
+    turn.say(" ".join((turn.word("safety.harm"), *([turn.word("safety.harm.told")] if others else []))))
+    for person in others:
+        turn.tell(person, turn.word("safety.harm.supervisor", person=turn.person.name, words=turn.text[:100]))
+    return True
 
 
 def answer_safety(turn: Turn, question: str) -> bool:

@@ -39,7 +39,8 @@ class Turn:
     """A message being thought about. Lookups may raise Missing: the desk reads and thinks again.
 
     `exercise` is set where a text speaks of something that is an exercise's or not, whatever the case;
-    `edited` where it is heard in place of what its author sent before.
+    `edited` where it is heard in place of what its author sent before; `hushed` where somebody may be in
+    danger, so that no form is asked on.
     """
 
     def __init__(
@@ -58,6 +59,7 @@ class Turn:
         self.proven = False
         self.edited = False
         self.code_note = ""
+        self.hushed = False
         self._sha256 = sha256
         self._samples: dict[str, Sample] = {}
         self._cases: dict[str, Case] = {}
@@ -260,6 +262,17 @@ class Turn:
             return False
         self._says[place] = replace(self._says[place], text=f"{self._says[place].text} {text}")
         return True
+
+    def take_back_answer(self) -> str | None:
+        """The last answer to the sender, to be said with more; None where it asks or has another mark."""
+        last = self._says[-1] if self._says else None
+        if last is None or last.address != self.message.address or last.asks or last.catch_up:
+            return None
+        mark, word = self.mark, self.word("exercise")
+        if mark != (word if last.text.startswith(f"{word} ") else ""):
+            return None
+        self._says.pop()
+        return last.text.removeprefix(f"{mark} ") if mark else last.text
 
     def tell(self, person: Person, text: str, alert: AlertMark | None = None) -> None:
         """Somebody else will be told, at the first of their addresses that this line can reach."""

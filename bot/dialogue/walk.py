@@ -151,6 +151,13 @@ def _choices(turn: Turn, question: str, field: Field | None = None) -> tuple[Cho
     return turn.trade.choices(field)
 
 
+def mark_exercise(turn: Turn) -> None:
+    """What is asked of a case that will be an exercise says so, before there is the case."""
+    told = turn.conversation.answers.get("exercise") if turn.conversation.walk == "case" else None
+    if told is not None and told.value == "exercise":
+        turn.exercise = True
+
+
 def ask_back(turn: Turn, question: str, back: Ask, said: str, prefix: str) -> None:
     """What was half understood is asked for; the words said are kept, so that the other half is enough."""
     turn.note(about=said)
@@ -177,8 +184,24 @@ def ask_again(turn: Turn, prefix: str) -> None:
         turn.say(prefix, asks=question)
 
 
+def come_back(turn: Turn, asked: str | None, about: str | None) -> None:
+    """After a side question the walk's own, still open as before, is put again in the same text."""
+    conversation = turn.conversation
+    if asked is None or turn.hushed or (conversation.question, conversation.sample) != (asked, about):
+        return
+    of_jar = asked in (*SAFETY, "number") or asked in turn.trade.table.by_id
+    if not (of_jar or asked.startswith(("case.", "plan."))):
+        return  # the jar is being taken, or a word is waited for that only its own text explains
+    case = conversation.case if about is None else about.rpartition("#")[0]
+    turn.case = turn.case_named(case or "") or turn.case
+    answered = turn.take_back_answer()
+    if answered is not None:
+        ask_again(turn, answered)
+
+
 def _ask_of_case(turn: Turn, question: str, prefix: str) -> None:
     """A question about a case or its plan, said again with its choices."""
+    mark_exercise(turn)
     sort, _, name = question.partition(".")
     asked = next((f for f in turn.trade.case_table.field if f.id == name), None)
     choices = () if asked is None else turn.trade.choices(asked)

@@ -78,3 +78,22 @@ async def test_the_watch_reported_it_and_nobody_was_put_on_watch(talk: Talk) -> 
     assert "in charge of safety" in await talk.says("R1", "CH-015 jar")
     assert "Phone and camera allowed" in await talk.says("R1", "watch, cleared")
     assert (await talk.says("R1", "watch")).startswith("On watch till")
+
+
+async def test_a_jar_told_while_a_case_is_being_opened_is_no_answer(talk: Talk) -> None:
+    for text in ("case", "real", "CH-077"):
+        await talk.says("R1", text)
+    answer = await talk.says("R1", "04 spill thick 0855 seal 5104")
+    assert answer == (
+        "04 is not on record: its case is not open yet. Send it again after this. What was seen?"
+    )
+    saved = await talk.says("R1", "CH-014 04 spill thick 0855 seal 5104")
+    assert saved.startswith("04 saved, not confirmed")
+    assert (await talk.jar("04"))["case"] == "CH-014"
+    assert (await talk.says("R1", "sheen along the quay")) == "Where?"
+
+
+async def test_the_questions_that_open_an_exercise_say_so(talk: Talk) -> None:
+    await talk.says("R1", "case")
+    for text in ("exercise", "?", "CH-077", "sheen", "status"):
+        assert (await talk.says("R1", text)).startswith("EXERCISE ")

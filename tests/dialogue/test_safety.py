@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from bot.rules.harm import speaks_of_harm
 from bot.rules.safety import gives_gas_figure, is_sos, speaks_of_entry
 from tests.talk import Talk
 
@@ -25,6 +26,12 @@ from tests.talk import Talk
         "je descends dans la cale",
         "GOING INTO THE TANK",
         "06 source tank 2P, going in the tank for it",
+        "going below to the engine room",
+        "I will lean over the sounding pipe",
+        "in the tank now",
+        "R2 down the hold",
+        "samples from tank 2P, climbing down the ladder",
+        "opened the tank lid, going in",
     ],
 )
 def test_going_in_is_heard(words: str) -> None:
@@ -50,13 +57,18 @@ def test_going_in_is_heard(words: str) -> None:
         "source bilge 1002 drawn by chief",
         "cooler M opened 3",
         "the tank is on the left",
+        "07 source tank 3 1100 drawn by chief down the sounding pipe",
+        "06 source tank 2P 1051, level going down",
+        "lowered the jar into the tank",
+        "oil ran into the bilge",
+        "jar from tank 3 1002, going down to the quay",
     ],
 )
 def test_the_nouns_alone_are_not_going_in(words: str) -> None:
     assert not speaks_of_entry(words)
 
 
-@pytest.mark.parametrize("words", ["SOS", "sos man in water", "S.O.S.", "mayday", "Man overboard!"])
+@pytest.mark.parametrize("words", ["SOS", "sos man in water", "S.O.S.", "mayday", "Man overboard!", "man over board"])
 def test_a_call_for_help_is_heard(words: str) -> None:
     assert is_sos(words)
 
@@ -66,12 +78,12 @@ def test_other_words_are_no_call_for_help(words: str) -> None:
     assert not is_sos(words)
 
 
-@pytest.mark.parametrize("words", ["gas 4 percent", "LEL 12", "oxygen 20.9", "H2S 5 ppm"])
+@pytest.mark.parametrize("words", ["gas 4 percent", "LEL 12", "oxygen 20.9", "H2S 5 ppm", "LEL four percent", "oxygen is fine"])
 def test_a_gas_figure_is_heard(words: str) -> None:
     assert gives_gas_figure(words)
 
 
-@pytest.mark.parametrize("words", ["gas", "gasket 3", "03 spill sheen 1002", "o2"])
+@pytest.mark.parametrize("words", ["gas", "gasket 3", "03 spill sheen 1002", "o2", "source gas oil 1002"])
 def test_other_figures_are_no_gas_figure(words: str) -> None:
     assert not gives_gas_figure(words)
 
@@ -129,3 +141,72 @@ async def test_the_answer_to_the_stop_text_is_noted_and_taken_for_no_jar(talk: T
     await talk.says("R1", "going down the pump room for it")
     assert await talk.says("R1", "fine, not going") == "Noted."
     assert (await talk.says("R1", "the tide turned", at="2026-10-12T09:00:00Z")).startswith("Kept as a note")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "dizzy",
+        "FEELING DIZZY",
+        "i feel sick, headache",
+        "R2 has collapsed",
+        "mate fell in the water",
+        "my eyes burn",
+        "i am hurt",
+        "fire on deck",
+        "need help",
+        "help me",
+        "emergency",
+        "can't breathe",
+        "03 spill sheen 1010 dizzy",
+        "me siento mareado",
+        "j'ai des vertiges",
+        "estou tonto",
+        "jeg er svimmel",
+    ],
+)
+def test_words_of_harm_are_heard(words: str) -> None:
+    assert speaks_of_harm(words)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "03 spill faint sheen 1002",
+        "sheen is faint",
+        "08 struck: jar fell in the water",
+        "boom collapsed",
+        "need help with the seal",
+        "nobody hurt",
+        "no headache",
+        "source emergency generator 1002",
+        "fire pump running",
+        "lid burned on",
+        "passed out of the harbour",
+        "it will help the office",
+    ],
+)
+def test_words_about_things_are_no_words_of_harm(words: str) -> None:
+    assert not speaks_of_harm(words)
+
+
+async def test_who_is_dizzy_is_told_where_help_is_and_the_supervisor_to_call(talk: Talk) -> None:
+    sent = await talk.hears("R1", "feeling dizzy")
+    assert [one.person for one in sent] == ["R1", "S1"]
+    assert sent[0].text == (
+        "Stop work. Tell the safety lead now. For help call your local emergency number or radio. "
+        "SOS tells everyone on this line. Your supervisor is being told."
+    )
+    assert sent[1].text == 'R1 texted of somebody unwell or in danger: "feeling dizzy". Call them.'
+
+
+async def test_dizzy_is_never_taken_for_being_cleared(talk: Talk) -> None:
+    await talk.says("R1", "jar")
+    assert (await talk.says("R1", "dizzy from the fumes")).startswith("Stop work.")
+    assert [e for e in await talk.show("entries", "CH-014") if e["kind"] == "SafetyAnswered"] == []
+
+
+async def test_a_jar_told_with_words_of_harm_is_kept_and_its_sender_helped(talk: Talk) -> None:
+    sent = await talk.hears("R1", "03 spill sheen 0855 seal 5103 dizzy")
+    assert sent[0].text.startswith("Stop work.")
+    assert (await talk.jar("03"))["seals"][0]["number"] == "5103"
