@@ -18,14 +18,13 @@ import uvicorn
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from starlette.applications import Starlette
 
-from storage.database import Tx
 from storage.vitals import vitals
 from storage.work import Store
 
 from .channels.webchat import WebChat
 from .chat_log import StoredLog
 from .clock import SystemClock, SystemSecrets
-from .export import Wanted, export
+from .handing import makers
 from .install import apply_setup
 from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
@@ -33,14 +32,11 @@ from .model.message import Attachment
 from .model.times import utc
 from .model.vitals import Vitals
 from .page import StoredRegister
-from .page.base import Makers
 from .page.links import PageLinks, WithLinks
 from .phone_lines import FetchFiles, hooks_of, jobs_of, named_files, paces_of, phone_lines
 from .ports import Channel, Line
-from .printing import Order, facts_of, make
 from .rules.photo import describe
 from .settings import Settings, read_settings
-from .show import bundle_lists
 from .sign_in import SignIn
 from .verifier import Verifier
 from .watch.due import VERIFY
@@ -309,16 +305,9 @@ async def _app(
 
 def _register(house: House) -> StoredRegister:
     """The register over this house, with how it has papers and bundles made."""
-
-    async def paper(tx: Tx, case: str, paper: str) -> bytes:
-        return await make(paper, await facts_of(tx, case, "a4", house.clock.now_us()), Order())
-
-    async def bundle(tx: Tx, case: str, to: Path) -> str:
-        wanted = Wanted(case, house.clock.now_us(), await bundle_lists(tx, case))
-        return (await export(tx, to, house.originals.folder, wanted)).fingerprint
-
     folder = house.originals.folder
-    return StoredRegister(house.store, house.clock, folder, house.trades.of, Makers(paper, bundle))
+    made_by = makers(house.store.database, folder, house.clock)
+    return StoredRegister(house.store, house.clock, folder, house.trades.of, made_by)
 
 
 def _receiver(house: House, limit: int) -> ReceiveFile:

@@ -47,6 +47,12 @@ async def jars(tx: Tx, case: str) -> list[Sample]:
     return [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, case, MOST)]
 
 
+async def is_any_offered(tx: Tx, case: str, person: str) -> bool:
+    """Whether a hand-over of some jar of this case to this person is open."""
+    sql = "SELECT 1 FROM samples WHERE case_name = $1 AND offered_to = $2 LIMIT 1"
+    return bool(await tx.rows(sql, case, person))
+
+
 async def jar(tx: Tx, id_: str) -> Sample | None:
     """The jar of this id, None where there is none."""
     rows = await tx.rows("SELECT doc FROM samples WHERE id = $1", id_)

@@ -27,8 +27,8 @@ class Makers:
     `bundle` gives the bundle's own hash.
     """
 
-    paper: Callable[[Tx, str, str], Awaitable[bytes]]
-    bundle: Callable[[Tx, str, Path], Awaitable[str]]
+    paper: Callable[[str, str], Awaitable[bytes]]
+    bundle: Callable[[str, Path], Awaitable[str]]
 
 
 @dataclass(frozen=True)

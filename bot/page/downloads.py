@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import Any, TypeAlias
 
-from storage import register
+from storage import reading, register
 
 from ..model.errors import ColdjarError
 from ..ports import Download, Shut
@@ -22,7 +22,7 @@ NO_FILE = Shut(404, "There is no such file on record. The register is at /regist
 
 async def _open_to(reader: Reader, case_name: str) -> Shut | None:
     """Why no file of this case is for them now: it would show them seals that they are to read."""
-    offered = any(reader.is_offered(jar) for jar in await register.jars(reader.tx, case_name))
+    offered = await register.is_any_offered(reader.tx, case_name, reader.person.name)
     return OFFERED if offered else None
 
 
@@ -31,7 +31,7 @@ async def _paper(reader: Reader, of: str, paper: str) -> Given:
     if refused is not None:
         return refused
     try:
-        pdf = await reader.makers.paper(reader.tx, of, paper)
+        pdf = await reader.makers.paper(of, paper)
     except ColdjarError as problem:
         return Shut(409, str(problem))
     return _made(f"{of}-{paper}.pdf", "application/pdf", pdf)
@@ -52,7 +52,10 @@ async def _bundle(reader: Reader, of: str) -> Given:
     folder = reader.originals / "aside"
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"bundle-{reader.person.name}-{reader.now_us}.zip"
-    sha256 = await reader.makers.bundle(reader.tx, of, path)
+    try:
+        sha256 = await reader.makers.bundle(of, path)
+    except ColdjarError as problem:
+        return Shut(409, str(problem))
     return Download(f"{of}.zip", "application/zip", path=str(path), once=True), sha256
 
 
@@ -62,9 +65,8 @@ async def _lines(reader: Reader, case_name: str) -> list[dict[str, Any]] | Shut:
         return refused
     case = await register.case(reader.tx, case_name)
     terms = reader.trade
-    return [
-        sample_line(jar, case, terms.table, terms.limits) for jar in await register.jars(reader.tx, case_name)
-    ]
+    jars = await reading.samples(reader.tx, case_name)  # all: a file cannot say that it is not whole
+    return [sample_line(jar, case, terms.table, terms.limits) for jar in jars]
 
 
 async def _csv(reader: Reader, of: str) -> Given:
