@@ -64,10 +64,11 @@ def digest_command(
 
 
 def _first(unit: Unit) -> str:
-    people = unit.with_role("supervisor", "deputy", "duty_office")
-    if not people:
+    people = (one for role in ("supervisor", "deputy", "duty_office") for one in unit.with_role(role))
+    first = next(people, None)
+    if first is None:
         raise AskedWrongly("Nobody here is a supervisor; name somebody with --to.")
-    return people[0].name
+    return first.name
 
 
 def _supervisor(unit: Unit, name: str) -> str:

@@ -19,11 +19,23 @@ _MOVE = re.compile(
     r"(?P<name>[A-Za-z][\w-]{0,19})?(?:\s+at\s+(?P<time>\S+(?: ?[ap]\.?m\.?)?))?\s*\.?$",
     re.IGNORECASE,
 )
+_TWO = re.compile(
+    r"^(?P<numbers>(?:jars? )?\d[\d ,&+-]*?)\s+(?:(?:moved|put|now|are|is|went)\s+)*(?:in|into|to)\s+"
+    r"(?:(?:cooler|fridge)\s+)?(?P<first>[A-Za-z][\w-]{0,19})\s*(?:and|or|&|,)\s*"
+    r"(?:(?:cooler|fridge)\s+)?(?P<second>[A-Za-z][\w-]{0,19})\s*\.?$",
+    re.IGNORECASE,
+)
+_FROM = re.compile(
+    r"\b(?:out of|from)\s+(?:(?:cooler|fridge)\s+)?[A-Za-z][\w-]{0,19}\s+(?:and\s+)?(?=(?:in|into|to)\b)",
+    re.IGNORECASE,
+)
 
 
 def hear_moved(turn: Turn, text: str) -> bool:
     """The jars are on record as in the cooler, or out of it, from that time on."""
-    match = _MOVE.match(text)
+    if _names_two(turn, text):
+        return True
+    match = _MOVE.match(_FROM.sub("", text))
     if match is None or not _names_a_cooler(turn, match):
         return False
     read = read_numbers(match["numbers"])
@@ -42,6 +54,15 @@ def hear_moved(turn: Turn, text: str) -> bool:
     when = when_of(turn, match["time"])
     if when is not None:
         _move(turn, [s for found in jars.values() for s in found if s.struck is None], match, when)
+    return True
+
+
+def _names_two(turn: Turn, text: str) -> bool:
+    """A jar is in one cooler at a time: which of the two is asked, and nothing is on record."""
+    match = _TWO.match(text)
+    if match is None or turn.cooler_named(match["first"]) not in turn.board.unit.coolers:
+        return False
+    turn.say(turn.word("cold.two", first=match["first"], second=match["second"], numbers=match["numbers"]))
     return True
 
 

@@ -12,6 +12,7 @@ from ..rules.seals import is_blind
 from .turn import Trade, Turn
 
 _DIGITS = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+_MINUS = re.compile(r"\bminus ", re.IGNORECASE)
 
 
 def clock_text(value: object, trade: Trade, now_us: int) -> str:
@@ -35,7 +36,7 @@ def clock_at(us: int, trade: Trade, now_us: int) -> str:
 
 def as_typed(raw: str) -> str:
     """A temperature with its digits as typed: 4.4 C, or 39.9 F where that was said."""
-    digits = _DIGITS.search(raw)
+    digits = _DIGITS.search(_MINUS.sub("-", raw))
     unit = "F" if raw.rstrip().lower().endswith("f") else "C"
     return f"{digits.group() if digits else raw} {unit}"
 

@@ -114,7 +114,7 @@ def _what(says: _Says, need: dict[str, Any]) -> str:
     """What it is, its jars, since when, whose; the one who reads it owns what names nobody else."""
     what = says.word(f"digest.alert.{need['what']}", subject=need["subject"])
     if need["samples"]:
-        what += " " + says.word("digest.jars", numbers=ranges(need["samples"]))
+        what += ", " + says.word("digest.jars", numbers=ranges(need["samples"]))
     key = "digest.yours" if need["owner"] == says.day["to"] else "digest.since"
     return f"{what}, {says.word(key, at=says.clock(need['since']))}"
 

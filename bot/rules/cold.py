@@ -188,19 +188,21 @@ def is_fridge(kind: str | None) -> bool:
     return kind is not None and kind.lower().startswith("fridge")
 
 
-def next_reading_due_us(life: Life, limits: Limits, *, fridge: bool = False) -> int | None:
+def next_reading_due_us(
+    life: Life, limits: Limits, *, fridge: bool = False, judged: tuple[str, ...] = ()
+) -> int | None:
     """When the next reading is due: 30 minutes on after one out of range until two in range, else 4 hours.
 
+    `judged`: the bands of its readings, where its jars' matrices are known. Jars that cool down count as out.
     A fridge is read morning and evening. None where it was never read. Nights are for who watches:
     common practice, no source.
     """
     if not life.readings:
         return None
     last = life.readings[-1].at_us
-    judged = bands(life, limits)
+    judged = judged or bands(life, limits)
     lately = [one for one in judged if one != COOLING][-2:]
-    calm = all(one == OK for one in lately) and judged[-1] != COOLING
-    if calm or (len(lately) == 2 and lately == [OK, OK]):
+    if all(one == OK for one in lately) and judged[-1] != COOLING:
         return last + int((limits.fridge_reading_hours if fridge else limits.cold_reading_hours) * HOUR_US)
     return last + int(limits.cold_reread_minutes * MINUTE_US)
 

@@ -40,7 +40,7 @@ def file_awaited(scene: Scene, cooler: str, due_us: int) -> None:
 def due_of(scene: Scene, cold: Cold) -> int | None:
     """When the next reading is due; in range, by night only where somebody is on watch, else first thing."""
     fridge = _is_fridge(scene, cold.life.name)
-    due_us = next_reading_due_us(cold.life, scene.limits, fridge=fridge)
+    due_us = next_reading_due_us(cold.life, scene.limits, fridge=fridge, judged=cold.bands)
     return due_us if due_us is None or cold.bands[-1] != OK else by_day(scene, due_us)
 
 

@@ -175,5 +175,7 @@ def hear_emptied(scene: Scene, draft: Draft) -> None:
     for cooler in sorted(left):
         called = [one for one in _called(scene, cooler) if not _is_of_empty(one)]
         if called and not look_unread(scene, cooler).jars:
-            for alert in called:
-                close(scene, alert, scene.word("watch.emptied", subject=alert.subject))
+            first, *rest = sorted(called, key=lambda one: -len(one.pushes))  # told once, to most who heard
+            close(scene, first, scene.word("watch.emptied", subject=first.subject))
+            for alert in rest:
+                close(scene, alert, None, "no jar is in it any more")

@@ -9,7 +9,7 @@ from ..model.times import HOUR_US, MINUTE_US
 from ..rules.cold import OK
 from ..rules.forecast.grade import early_bound_us
 from ..rules.sending import taken_in_us, trips
-from .cold import WINDOW, Cold, exercise_in, jars_text, look, struck_since
+from .cold import FROZEN, WARM, WINDOW, Cold, exercise_in, jars_text, look, struck_since
 from .ladder import close, raise_alert
 from .readings import due_of
 from .scene import Scene
@@ -34,7 +34,7 @@ def weigh_window(scene: Scene, due: Due) -> None:
         if alert is not None:
             close(scene, alert, scene.word("alert.cold_window.over", cooler=cold.life.name))
         return
-    if alert is not None:
+    if alert is not None or any(scene.open_alert(kind, cold.subject) for kind in (WARM, FROZEN)):
         return
     text = _text(scene, cold, bound_us, min(looks, key=lambda one: one[0]))
     scene.remind(WINDOW, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))

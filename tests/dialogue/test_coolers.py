@@ -191,3 +191,31 @@ async def test_a_cooler_line_leaves_the_open_question_open(talk: Talk) -> None:
     await talk.says("R1", "cooler M 4.2C")
     said = await talk.says("R1", "mate, cleared")
     assert "Phone and camera" in said
+
+
+async def test_a_jar_is_in_one_cooler_at_a_time(talk: Talk) -> None:
+    await talk.says("R1", JAR.format("01", "5101"))
+    said = await talk.says("R1", "01 into M and cooler N")
+    assert said == "01 in one cooler at a time: M or N? Send like: 01 into M"
+    assert (await talk.jar("01"))["corrections"] == []
+    assert await talk.says("R1", "01 out of M into cooler N") == "01 moved from M into N, on record."
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("cooler M minus 0.5", "Cooler M -0.5 C, on record: at or below 0.0."),
+        ("cooler M 2 bags x 2kg ice", "Cooler M: 4 kg ice, on record."),
+        ("cooler M ice left: plenty", "Cooler M: ice plenty, on record."),
+    ],
+)
+async def test_what_is_echoed_is_what_was_said(talk: Talk, line: str, said: str) -> None:
+    assert (await talk.says("R1", line)).startswith(said)
+
+
+async def test_jars_that_cool_down_are_read_again_soon_also_after_good_readings(talk: Talk) -> None:
+    await talk.says("R1", "cooler M 5 kg ice 4.0C", at="2026-10-12T08:00:00Z")
+    await talk.says("R1", JAR.format("01", "5101"), at="2026-10-12T08:10:00Z")
+    assert await talk.says("R1", "cooler M 6.4C", at="2026-10-12T08:30:00Z") == (
+        "Cooler M 6.4 C, on record: cooling down. Read again 10:00."
+    )

@@ -91,3 +91,11 @@ async def test_a_watch_is_asked_for_readings_by_night(night: Talk) -> None:
     assert [one.alert.kind for one in sent if one.alert and one.person == "S1"] == ["reading_overdue"]
     sent = await night.hears("R2", "cooler M 4.5C", at="2026-10-12T06:05:00+01:00")
     assert [one.text for one in sent if one.person == "S1"] == ["Cooler M read: 4.5 C at 06:05."]
+
+
+async def test_a_cooler_that_is_called_for_already_is_one_alert(night: Talk) -> None:
+    await jars(night, "2026-10-11", SUMMER[0])
+    await night.hears("R2", "cooler M 8.4C", at="2026-10-12T13:00:00+01:00")
+    await night.hears("R2", "cooler M 5.4C", at="2026-10-12T14:00:00+01:00")
+    await forecast(night, "2026-10-12T14:01:00+01:00", "2026-10-12T14:10:00+01:00")
+    assert of_window(await night.waits("2026-10-12T14:02:00+01:00")) == []

@@ -19,11 +19,11 @@ _THERMOMETER = re.compile(
     r"\b(?:(?P<second>second|2nd|other|another) )?therm(?:ometer|o)?\b(?: (?P<name>[a-z]\w{0,7}\b))?"
 )
 _SECOND = re.compile(r"\b(?:second|2nd) (?:reading|one)\b")
-_BAGS_OF = re.compile(rf"\b(?P<bags>\d{{1,2}}) ?(?:bags?(?: of)?|x) ?{_MASS}{_ICE}")
+_BAGS_OF = re.compile(rf"\b(?P<bags>\d{{1,2}}) ?(?:bags?(?: of| x)?|x) ?{_MASS}{_ICE}")
 _KG = re.compile(rf"(?:\bice )?\b{_MASS}{_ICE}")
 _BAGS = re.compile(rf"\b(?P<bags>\d{{1,2}}) bags?\b{_ICE}")
 _LEFT = re.compile(
-    r"\bice(?: left| is| still)* (?P<after>plenty|lots|full|some|little|half|none|gone|no)\b"
+    r"\bice(?: left| is| still)*:? (?P<after>plenty|lots|full|some|little|half|none|gone|no)\b"
     r"|\b(?P<before>plenty|lots|some|little|no)(?: of)? ice\b(?: left)?"
     r"|\b(?P<melted>half|all|nearly all) melted\b"
 )
