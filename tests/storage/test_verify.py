@@ -223,8 +223,8 @@ SHOWN = [
     ("UPDATE addresses SET person = 'S1' WHERE person = 'R2'", "addresses: sms:+447700900002 {0}"),
     ("UPDATE photos SET sample_id = 'CH-014#9' WHERE person = 'R1'", "photos: CH-014#5 {0}"),
     ("DELETE FROM photos WHERE person = 'R2'", "photos: CH-014#7 {0}"),
-    ("UPDATE alerts SET kind = 'stop' WHERE id = 'A13'", "alerts: A13 {0}"),
-    ("UPDATE readings SET doc = replace(doc, '5.1', '4.1')", "readings: unit#12 {0}"),
+    ("UPDATE alerts SET kind = 'stop' WHERE id = 'A14'", "alerts: A14 {0}"),
+    ("UPDATE readings SET doc = replace(doc, '5.1', '4.1')", "readings: unit#13 {0}"),
     ("DELETE FROM readings WHERE id = 'unit#9'", "readings: unit#9 {0}"),
 ]
 WORDS = ("is shown differently from its entries", "is shown and no entry speaks of it")
@@ -238,6 +238,32 @@ async def test_what_people_read_is_held_against_the_entries(
     told = await found()
     assert told[0] == sentence.format(*WORDS)
     assert len(told) == (2 if "#99" in change else 1)
+
+
+LATER = [  # (table, its document, what a later release added)
+    ("samples", "doc", "number_open"),
+    ("cases", "doc", "state"),
+    ("alerts", "standing", "closed_how"),
+    ("unit_items", "doc", "active"),
+]
+
+
+@pytest.mark.parametrize(("table", "column", "added"), LATER)
+async def test_a_row_of_a_release_that_lacked_a_field_is_no_finding_and_another_value_of_it_is_one(
+    table: str, column: str, added: str, tamper: Ask, found: Look
+) -> None:
+    rows = await tamper(f"SELECT {column} FROM {table}")
+    docs = [doc for (doc,) in rows if added in json.loads(doc)]
+    assert docs
+    older = {}
+    for doc in docs:
+        older[doc] = canonical({name: value for name, value in json.loads(doc).items() if name != added})
+        await tamper(f"UPDATE {table} SET {column} = {quoted(older[doc])} WHERE {column} = {quoted(doc)}")
+    assert await found() == ()
+    forged = json.loads(docs[0]) | {added: {"active": False, "number_open": True}.get(added, "x")}
+    change = f"UPDATE {table} SET {column} = {quoted(canonical(forged))}"
+    await tamper(f"{change} WHERE {column} = {quoted(older[docs[0]])}")
+    assert len(await found()) == 1
 
 
 async def test_a_jar_that_no_entry_declared_is_named(tamper: Ask, found: Look) -> None:
