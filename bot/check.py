@@ -44,6 +44,13 @@ def check(store: Path, settings: Settings, clock: Clock) -> list[str]:
     return found
 
 
+def _ports(store: Path, settings: Settings) -> list[str]:
+    """Two things cannot listen in one place."""
+    if settings.health_port is not None and settings.health_port == settings.port != 0:
+        return [f"port and health_port are both {settings.port}: choose another health_port."]
+    return []
+
+
 def _address(store: Path, settings: Settings) -> list[str]:
     if settings.public_url is None:
         if _is_loopback(settings.host):
@@ -72,10 +79,8 @@ def _folder(store: Path, settings: Settings) -> list[str]:
         found.append(f"Others can look into {store}; run: chmod 700 {store}")
     try:
         store_key(store, SystemSecrets())
-    except (ColdjarError, ValueError) as problem:
-        found.append(
-            str(problem) if isinstance(problem, ColdjarError) else "The store's key is damaged; restore it."
-        )
+    except ColdjarError as problem:
+        found.append(str(problem))
     return found
 
 
@@ -143,6 +148,7 @@ def _originals(store: Path, settings: Settings) -> list[str]:
 LOOKS: tuple[Callable[[Path, Settings], list[str]], ...] = (
     _folder,
     _address,
+    _ports,
     _clock,
     _gateway,
     _modem,

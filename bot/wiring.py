@@ -35,6 +35,9 @@ from .watch.due import DIGEST
 
 log = logging.getLogger("coldjar")
 
+KEY_BYTES = 32
+_DAMAGED = "The store's key {} is damaged: nobody can sign in by it; restore it from a backup."
+
 
 @dataclass
 class House:
@@ -219,13 +222,19 @@ def _told_supervisors(
 
 
 def store_key(folder: Path, secrets: Secrets, *, make: bool = False) -> bytes:
-    """The store's own key, 32 bytes, mode 0600. Raises AskedWrongly where it is missing or open to others."""
+    """The store's own key, mode 0600. Raises AskedWrongly where it is missing, damaged or open to others."""
     path = folder / "key"
     if make and not path.exists():
         path.touch(mode=0o600)
-        path.write_text(secrets.token(32) + "\n", encoding="ascii")
+        path.write_text(secrets.token(KEY_BYTES) + "\n", encoding="ascii")
     if not path.exists():
         raise AskedWrongly(f"The store's key {path} is missing; restore it, or run coldjar setup again.")
     if path.stat().st_mode & 0o077:
         raise AskedWrongly(f"Others can read the store's key; run: chmod 600 {path}")
-    return bytes.fromhex(path.read_text(encoding="ascii").strip())
+    try:
+        key = bytes.fromhex(path.read_text(encoding="ascii").strip())
+    except (ValueError, OSError) as problem:
+        raise AskedWrongly(_DAMAGED.format(path)) from problem
+    if len(key) != KEY_BYTES:
+        raise AskedWrongly(_DAMAGED.format(path))
+    return key

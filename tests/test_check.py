@@ -93,6 +93,20 @@ def test_each_thing_that_is_wrong_is_one_sentence_with_its_way_out(store: Path) 
     ]
 
 
+@pytest.mark.parametrize("held", [b"", b"zz\n", b"\xff\xfe", b"00" * 31])
+def test_no_line_runs_with_a_key_that_is_damaged(held: bytes, store: Path) -> None:
+    (store / "key").write_bytes(held)
+    sentence = f"The store's key {store / 'key'} is damaged: nobody can sign in by it; restore it from a backup.\n"
+    served = coldjar("serve", "--store", store)
+    assert (served.returncode, served.stderr) == (2, sentence)
+    assert coldjar("check", "--store", store, **WELL).stdout == f"{sentence}1 finding.\n"
+
+
+def test_two_things_that_would_listen_in_one_place_are_told(store: Path) -> None:
+    done = coldjar("check", "--store", store, **WELL, port="8123", health_port="8123")
+    assert done.stdout.startswith("port and health_port are both 8123: choose another health_port.\n")
+
+
 def test_a_bucket_that_is_not_there_or_lacks_its_key_is_said_so(store: Path) -> None:
     with socket.socket() as taken:  # bound, not listening: nobody else gets this port
         taken.bind(("127.0.0.1", 0))

@@ -79,7 +79,7 @@ def test_a_line_that_runs_is_backed_up_and_stands_again_on_an_empty_machine(stor
         before = lists_of(store)
         done = coldjar("backup", tmp_path / "safe", "--store", store)
         assert (done.returncode, done.stderr) == (0, "")
-        assert done.stdout.endswith("1 originals, 1 of them copied now.\nVerified: nothing was altered.\n")
+        assert done.stdout.endswith("1 original, 1 of them copied now.\nVerified: nothing was altered.\n")
     shutil.rmtree(store)
     again = tmp_path / "again"
     restored = coldjar("restore", tmp_path / "safe", "--store", again)
@@ -95,7 +95,7 @@ def test_originals_that_a_backup_holds_already_are_not_copied_again(store: Path,
     held = next((tmp_path / "safe" / "originals").glob("*/*"))
     stamp = held.stat().st_mtime_ns
     again = coldjar("backup", tmp_path / "safe", "--store", store)
-    assert "1 originals, 0 of them copied now" in again.stdout
+    assert "1 original, 0 of them copied now" in again.stdout
     assert held.stat().st_mtime_ns == stamp
     assert len(list((tmp_path / "safe" / "stores").iterdir())) == 2
 

@@ -47,7 +47,8 @@ def upgrade_command(
 
 def _tell_kept(what: str, kept: Kept) -> int:
     """One line of what was done, one a finding; the exit code."""
-    copied = f"{kept.originals} originals, {kept.copied} of them copied now"
+    originals = "1 original" if kept.originals == 1 else f"{kept.originals} originals"
+    copied = f"{originals}, {kept.copied} of them copied now"
     typer.echo(f"{what} {kept.folder}: {kept.entries} entries, {copied}.")
     for sentence in kept.found:
         typer.echo(sentence)
