@@ -72,6 +72,12 @@ async def last_readings(tx: Tx, coolers: Iterable[str]) -> dict[str, dict[str, A
     return {name: json.loads(rows[0][0]) for name, rows in found.items() if rows}
 
 
+async def coolers_of(tx: Tx, case: str) -> list[str]:
+    """The keys of the coolers that a jar of this case was in, or more: one whose name is like it."""
+    sql = "SELECT DISTINCT cooler FROM readings WHERE doc LIKE $1 ORDER BY cooler"
+    return [cooler for (cooler,) in await tx.rows(sql, f'%"sample":"{case}#%')]
+
+
 async def photos_of(tx: Tx, jar: str) -> list[tuple[str, str]]:
     """(SHA-256, media type) of each file that shows this jar."""
     rows = await tx.rows("SELECT sha256, doc FROM photos WHERE sample_id = $1 ORDER BY received_us, id", jar)

@@ -136,8 +136,8 @@ async def _out_of_cold(reader: Reader, jars: list[Sample]) -> set[str]:
     """The ids of those of these jars that carry an excursion of a cooler, or may."""
     by_id = {jar.id: jar for jar in jars}
     found: set[str] = set()
-    for name in reader.unit.coolers if jars else ():
-        life = life_of(name, await cold_rows(reader.tx, key_of(name)))
+    for key in await register.coolers_of(reader.tx, jars[0].case) if jars else ():
+        life = life_of(key, await cold_rows(reader.tx, key))
         for one in excursions(life, reader.trade.limits, water_in(life, by_id)):
             found.update(one.samples)
     return found & set(by_id)
