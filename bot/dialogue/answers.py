@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from ..model.sample import Sample
@@ -65,7 +66,9 @@ def _answer_field(turn: Turn, field: Field, sample: Sample, text: str, whole: Fa
         return _same_as_last(turn, field, sample)
     skipped = turn.trade.table.by_id.get(field.instead_of or "")
     first = read_field(skipped, text, Source(turn.trade, turn.message)) if skipped is not None else None
-    if skipped is not None and isinstance(first, tuple):  # what was skipped is told after all
+    digits = text.strip()
+    stray = digits.isdigit() and len(digits) < 3  # no seal, but an answer to some other question
+    if skipped is not None and isinstance(first, tuple) and not stray:  # what was skipped is told after all
         _take(turn, sample, skipped, first)
         return True
     read = _read(turn, field, text, whole)
@@ -84,11 +87,22 @@ def _read(turn: Turn, field: Field, text: str, whole: Facts | None) -> Reading:
         return shared_position(turn.message)
     source = Source(turn.trade, turn.message)
     half = turn.conversation.about
-    for both in (f"{half} {text}", f"{text} {half}") if half is not None and _is_half(text) else ():
+    for both in _joined(field, half, text) if half is not None and _is_half(text) else ():
         joined = read_field(field, both, source)
         if not isinstance(joined, (Ask, Unread)):
             return joined
     return read_field(field, text, source) if whole is None else whole
+
+
+def _joined(field: Field, half: str, text: str) -> tuple[str, ...]:
+    """The two halves as one answer, in each way that people finish what they began."""
+    both = (f"{half} {text}", f"{text} {half}")
+    letters = _LETTERS.fullmatch(text)
+    if field.id == "position" and letters is not None and len(parts := half.split()) == 2:
+        return (f"{parts[0].rstrip(',')}{letters[1]} {parts[1]}{letters[2]}",)
+    if field.reader == "cooler":  # "M 46", then "46 F"
+        return (*both, f"{half.rpartition(' ')[0]} {text}")
+    return both
 
 
 def _is_half(text: str) -> bool:
@@ -278,8 +292,9 @@ def _case_pick(turn: Turn, text: str) -> bool:
 
 
 def _take_up(turn: Turn, before: str) -> bool:
-    """Every line that waited for its case is heard in it; True where any said something."""
+    """Every line that waited for its case is heard in it, "now" as when it was sent; True where any spoke."""
     case = turn.case
+    turn.message = turn.message.model_copy(update={"sent_us": turn.conversation.shown_us})
     heard = False
     for line in before.splitlines():
         turn.case = case
@@ -292,6 +307,7 @@ def _why(turn: Turn, text: str) -> bool:
     return True
 
 
+_LETTERS = re.compile(r"\s*([NS])\w*[\s,/]*([EW])\w*\W*", re.IGNORECASE)
 ANSWERS: dict[str, Callable[[Turn, str], bool]] = {
     **dict.fromkeys(SAFETY, _safety),
     "number": _number,

@@ -14,7 +14,7 @@ from .page_line import send_page
 from .plan_commands import hear_done, hear_plan, hear_what_can
 from .plan_walk import redo_plan
 from .read_back import missing_names
-from .readers.words import NumberTold, read_number, read_numbers
+from .readers.words import NumberTold, YesNo, read_number, read_numbers, read_yes_no
 from .shift import hear_handover, hear_have
 from .turn import Turn
 from .walk import ask_again, ask_field, ask_next, start_jar, start_more
@@ -28,7 +28,7 @@ def hear_command(turn: Turn, text: str) -> bool:
     words = text.lower().split()
     if not words:
         return False
-    if words == ["1"] and turn.conversation.question is None and turn.conversation.waiting:
+    if turn.conversation.waiting and turn.conversation.question is None and _agrees(text):
         words = ["ok"]
     first, rest = words[0].rstrip("!."), text.split()[1:]
     first = COMMANDS_OF_ALL.get(first, first)
@@ -36,6 +36,11 @@ def hear_command(turn: Turn, text: str) -> bool:
     if one is None or (rest and first not in WITH_WORDS) or (first in NAMES_TOO and _asks_for_words(turn)):
         return False
     return one(turn, rest)
+
+
+def _agrees(text: str) -> bool:
+    """`1`, or yes in so many words, to a read-back that waits."""
+    return text.strip() == "1" or read_yes_no(text) is YesNo.YES
 
 
 def _asks_for_words(turn: Turn) -> bool:
@@ -46,6 +51,8 @@ def _asks_for_words(turn: Turn) -> bool:
 
 
 def _jar(turn: Turn, rest: list[str]) -> bool:
+    if rest and not isinstance(read_number(" ".join(rest)), NumberTold):
+        return False
     if _settle_case(turn):
         start_jar(turn)
     else:
@@ -108,6 +115,12 @@ def _wrong(turn: Turn, rest: list[str]) -> bool:
         redo_plan(turn)
         return True
     if take_back_reading(turn):
+        return True
+    if conversation.sample is None and conversation.question in BEFORE_JAR:
+        before = BEFORE_JAR[conversation.question]
+        if before:
+            turn.note(question=before)
+        ask_again(turn, "" if before else turn.word("wrong.first"))
         return True
     trail = [id_ for id_ in conversation.trail if id_ in turn.trade.table.by_id]
     if conversation.sample is None or not trail:
@@ -231,10 +244,11 @@ COMMANDS: dict[str, Callable[[Turn, list[str]], bool]] = {
     "method": hear_method,
     **dict.fromkeys(("litres", "liters", "litres?", "liters?"), hear_litres),
 }
+BEFORE_JAR = {"safety": "", "phone": "safety", "number": "phone"}  # what WRONG goes back to
 NAMES_TOO = frozenset(("watch",))  # whose command it is, and who reported the oil or is in charge there
 WITH_WORDS = frozenset(
     (
-        *("ok", "okay", "more", "plan", "what", "method", "litres"),
+        *("ok", "okay", "jar", "more", "plan", "what", "method", "litres"),
         *("mine", "solved", "digest", "handover", "have"),
     )
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..model.cold import Life
 from ..model.entries import UNIT_CHAIN, CoolerRead, CoolerTold
 from ..rules.cold import OK, band
@@ -9,9 +11,9 @@ from .cold_says import reading_text, told_text
 from .cold_when import When, when_of
 from .cooler_corrections import hear_cooler_correction, hear_edited
 from .forecast_asked import ask_forecast
-from .readers.cold_words import ColdWords, read_cold
+from .readers.cold_words import ColdWords, parted_reading, read_cold
 from .turn import Turn
-from .walk import ask
+from .walk import ask, resume_walk
 
 NOT_NAMES = frozenset(("reads", "is", "at", "was", "temp", "temperature", "reading", "ice", "opened"))
 COOLER_WORDS = ("cooler", "fridge")
@@ -26,6 +28,7 @@ def hear_cooler(turn: Turn, text: str) -> bool:
         words = words[1:] if words[0].lower() not in ("ice", "opened") else ["", *words]
     if words and words[0][:1] in "-+0123456789":
         words = ["", *words]
+    words = [*parted_reading(words[0]), *words[1:]] if words else words
     told = read_cold(" ".join(words[1:]))
     if not words or not _says_something(told):
         return False
@@ -40,17 +43,31 @@ def hear_cooler(turn: Turn, text: str) -> bool:
     return True
 
 
+# "F", "fahrenheit", "46F", "M 46 F", and "M" where the cooler is asked for.
+_UNIT_SAID = re.compile(
+    r"(?:cooler\s+)?(?P<name>(?!(?:c|f|celsius|fahrenheit)\b)[a-z][\w-]{0,19})?\s*(?P<figure>[-+]?\d+(?:[.,]\d+)?)?"
+    r"\s*(?:deg(?:rees)?\s*)?(?P<unit>celsius|fahrenheit|[cf])?\.?",
+    re.IGNORECASE,
+)
+
+
 def _says_something(told: ColdWords) -> bool:
     return told.reading is not None or told.more or told.ice_unsaid or bool(told.asks)
 
 
 def _which_cooler(turn: Turn, text: str, told: ColdWords) -> None:
     """A line without a cooler: its unit is asked first, then whose it is."""
-    if told.asks:
-        turn.note(about=text)
-        ask(turn, "cooler_line", turn.word(told.asks[0].key, **told.asks[0].values))
-    else:
-        turn.say(turn.word("cooler.which"))
+    back = told.asks[0] if told.asks else None
+    _ask_half(turn, text, turn.word(back.key, **back.values) if back else turn.word("cooler.which"))
+
+
+def _ask_half(turn: Turn, about: str, text: str) -> None:
+    """The other half is asked for; where a case is being opened or planned, that goes on instead."""
+    if (turn.conversation.question or "").startswith(("case.", "plan.")):
+        turn.say(text)
+        return
+    turn.note(about=about)
+    ask(turn, "cooler_line", text)
 
 
 def _record(turn: Turn, name: str, told: ColdWords, when: When, text: str) -> None:
@@ -123,9 +140,9 @@ def _answer(turn: Turn, name: str, told: ColdWords, said: list[str]) -> None:
     """What is on record, and the one question that is left: a unit, a mass, or a second thermometer."""
     if told.asks:
         back = told.asks[0]
-        turn.note(about=f"cooler {name} {told.reading_raw}" + (f" at {told.time}" if told.time else ""))
+        about = f"cooler {name} {told.reading_raw}" + (f" at {told.time}" if told.time else "")
         said.append(turn.word(back.key, **back.values))
-        ask(turn, "cooler_line", " ".join(said))
+        _ask_half(turn, about, " ".join(said))
         return
     if _second_is_wanted(turn, told):
         turn.note(about=name)
@@ -142,23 +159,31 @@ def _second_is_wanted(turn: Turn, told: ColdWords) -> bool:
     """A reading out of range was told and nothing else is open: the next bare figure is the second one."""
     if told.reading is None or told.second or turn.conversation.question is not None:
         return False
+    if turn.conversation.walk is not None:
+        return False  # the walk asks on, and a bare figure answers that
     limits = turn.trade.limits
     judged = band(told.reading.celsius, limits)
     return judged != OK and limits.cold_absurd_low_c < told.reading.celsius < limits.cold_absurd_high_c
 
 
 def with_unit(turn: Turn, text: str) -> bool:
-    """The unit that was asked for, joined to the reading it belongs to."""
-    about = turn.conversation.about or ""
-    if text.strip().upper().rstrip(".") not in ("C", "F") or not about:
-        return False
-    first, *words = about.split()
+    """The unit or the cooler that was asked for, joined to the reading it belongs to; the walk goes on."""
+    first, *words = (turn.conversation.about or "").split() or [""]
     place = next((n for n, word in enumerate(words) if word[:1].isdigit() or word[:1] in "-+"), None)
-    if place is None:
+    said = _UNIT_SAID.fullmatch(text.strip())
+    if place is None or said is None or not (said["unit"] or said["name"]):
         return False
+    named = [said["name"]] if said["name"] else words[:place]
+    if said["name"] and turn.cooler_named(said["name"]) not in turn.board.unit.coolers:
+        return False
+    figure = f"{said['figure'] or words[place]}{(said['unit'] or '')[:1].upper()}"
     turn.note(question=None, about=None)
-    whole = " ".join((first, *words[: place + 1], text.strip(), *words[place + 1 :]))
-    return hear_cooler_correction(turn, whole) or hear_cooler(turn, whole)
+    whole = " ".join((first, *named, figure, *words[place + 1 :]))
+    if not (hear_cooler_correction(turn, whole) or hear_cooler(turn, whole)):
+        return False
+    if turn.conversation.question is None:
+        resume_walk(turn)
+    return True
 
 
 def hear_reading(turn: Turn, text: str) -> bool:

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import re
 
-from ..model.entries import AccountGiven, EarlierStatementKept, NoteMade, NumberSettled, SampleStruck
+from ..model.entries import (
+    AccountGiven,
+    CorrectionKept,
+    EarlierStatementKept,
+    NoteMade,
+    NumberSettled,
+    SampleStruck,
+)
 from ..model.sample import Sample
 from ..rules.fields import Field
 from .read_back import hold, label, old_words, read_back
@@ -45,8 +52,10 @@ def hear_correction(turn: Turn, text: str) -> bool:
     match = _IS.match(text) if " is " in text.lower() or " was " in text.lower() or "=" in text else None
     if match is None:
         return False
-    sample = _sample_of(turn, match["number"])
     field = _field(turn, match["field"])
+    if field is not None and match["old"] is not None and _keep_early(turn, match["number"], text):
+        return True
+    sample = _sample_of(turn, match["number"])
     if field is None or sample is None:
         return sample is not None and _say_unknown(turn, match["field"])
     read = _value(turn, field, match["new"].strip())
@@ -59,6 +68,42 @@ def hear_correction(turn: Turn, text: str) -> bool:
         return True
     _apply(turn, sample, field, read, match["old"], reason(match["why"]))
     return True
+
+
+def _keep_early(turn: Turn, number: str, text: str) -> bool:
+    """A correction that names the value it is against may come before its jar; it waits for it."""
+    read = read_number(number)
+    case = turn.case or (case_of_number(turn, read) if isinstance(read, NumberTold) else None)
+    if case is None or not isinstance(read, NumberTold) or turn.find(("number", case.name, read.key)):
+        return False
+    turn.case = case
+    turn.write(case.name, CorrectionKept(number_key=read.key, words=text))
+    turn.say(turn.word("correct.early", number=number))
+    return True
+
+
+def apply_early(turn: Turn, sample: Sample) -> list[str]:
+    """The author's corrections that came before this jar stand in it; the sentences that say so."""
+    case = turn.case_named(sample.case)
+    said: list[str] = []
+    for early in case.early if case is not None else ():
+        match = _IS.match(early.words)
+        if (early.by, early.number_key) != (sample.declared_by, sample.number_key) or match is None:
+            continue
+        field = _field(turn, match["field"])
+        told = None if field is None else turn.sample(sample.id).facts.get(field.id)
+        read = None if field is None else _value(turn, field, match["new"].strip())
+        if told is None or not isinstance(read, tuple) or not _names_same(match["old"], told.raw):
+            continue
+        said_us = max(early.said_us, turn.message.said_us)
+        turn.message, before = turn.message.model_copy(update={"sent_us": said_us}), turn.message
+        tell(turn, turn.sample(sample.id), read, reason(match["why"]) or "none given")
+        turn.message = before
+        names = {"number": label(turn, sample), "field": turn.word(f"sample.{read[0].field}.name")}
+        why = reason(match["why"]) or ""
+        key = "correct.seal" if read[0].field == "seal" else "correct.done"
+        said.append(turn.word(key, **names, new=read[0].raw, old=told.raw, why=why))
+    return said
 
 
 def _sample_of(turn: Turn, number: str) -> Sample | None:

@@ -36,9 +36,10 @@ _STARTS = "|".join(
         "offer|withdraw|answer|no|explain|store|reseal|return|court|split|paper|close|retain|release|dispose|result|box|send|laboratory|lab",
         "kit|inspect|restock|restocked|used",
         "suspects?|refused|impossible|card",
+        r"(?:jar|sample|bottle|number|nr|no)\W{0,2}\d+",
     )
 )
-_LINE = re.compile(rf"\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
+_LINE = re.compile(rf"#?\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 _SAYS = re.compile(rf"(?:{_STARTS})\b", re.IGNORECASE)
 
 ANSWERED_WITHIN_US = 10 * MINUTE_US  # what comes this soon after the stop text is taken as its answer

@@ -32,7 +32,8 @@ def hear_need(turn: Turn, text: str) -> bool:
         [s for n in read for s in turn.find(("number", case.name, n.key))] if isinstance(read, tuple) else []
     )
     if not samples:
-        turn.say(turn.word("evidence.which"))
+        numbers = " ".join(n.number for n in read) if isinstance(read, tuple) else ""
+        turn.say(turn.word("jar.unknown", number=numbers) if numbers else turn.word("evidence.which"))
         return True
     _ask_givers(turn, case.name, samples)
     return True
@@ -79,8 +80,10 @@ def hear_given(turn: Turn, text: str) -> bool:
             said.append(_give(turn, sample, pair["evidence"]))
         elif said:
             said.append(turn.word("line.left", words=pair.group().strip(" ,")))
+        elif "-" not in pair["evidence"] or not turn.open_cases():
+            return False  # "05 E107" may tell a jar
         else:
-            return False
+            said.append(turn.word("evidence.unknown", number=pair["number"], evidence=pair["evidence"]))
     turn.say(" ".join(said))
     return True
 
@@ -101,7 +104,7 @@ def _give(turn: Turn, sample: Sample, evidence: str) -> str:
     if taken:
         return turn.word("evidence.twice", evidence=evidence, other=taken[0].number, number=sample.number)
     turn.write(sample.case, EvidenceNumberGiven(sample=sample.id, number=evidence))
-    asker = turn.board.unit.people.get(sample.evidence_asked_by or "")
+    asker = turn.board.unit.people.get(sample.evidence_asked_by or sample.declared_by)
     if asker is not None and asker.name != turn.person.name:
         turn.tell(
             asker, turn.word("evidence.given", case=sample.case, number=sample.number, evidence=evidence)

@@ -9,7 +9,8 @@ from ..model.entries import FactTold, NoteMade
 from ..model.sample import Sample
 from ..rules.checks import came_late
 from .catch_up import late_text
-from .confirm import confirm
+from .confirm import confirm, hear_ok
+from .corrections import apply_early
 from .one_line import Scan, scan
 from .order import gloves_words, order_words
 from .photos import is_card, take_files
@@ -38,7 +39,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     found.facts.extend(fact for fact in (*whose, *same) if not found.has(fact.field))
     has_files = turn.message.has_files
     if not (found.facts or found.asks or has_files):
-        return False
+        return _is_word_about(turn, found)
     if not found.facts and len(found.left) > 2 and not has_files:
         return False
     case = turn.case or case_of_number(turn, found.number)
@@ -56,6 +57,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     queries = (*told.queries, *shown)
     if placed.fresh and not placed.apart:
         queries = (*_number_query(turn, sample), *queries)
+        refused += apply_early(turn, sample)
         sample = turn.sample(sample.id)
     if turn.conversation.case != case.name and turn.conversation.question is None:
         turn.note(case=case.name)
@@ -63,6 +65,17 @@ def hear_jar(turn: Turn, text: str) -> bool:
     refused += said + _warnings(turn, sample, placed, told, facts)
     answer_jar(turn, sample, found, told, placed, refused)
     return True
+
+
+def _is_word_about(turn: Turn, found: Scan) -> bool:
+    """`03 ok` confirms that jar; `03 wrong` is told how to say what is."""
+    if found.ok and not found.left and found.number is not None:
+        turn.case = turn.case or case_of_number(turn, found.number)
+        return hear_ok(turn, [found.number.key])
+    if [word.lower().rstrip(".!") for word in found.left] == ["wrong"]:
+        turn.say(turn.word("wrong.how"))
+        return True
+    return False
 
 
 def _take_suspect(turn: Turn, text: str) -> tuple[str, tuple[FactTold, ...]]:

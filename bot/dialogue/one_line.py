@@ -24,7 +24,11 @@ _DATED = re.compile(
     r"[T\s]+\d{1,2}[:.h]?\d{2}\S*",
     re.IGNORECASE,
 )
-_NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar:"))
+_AGO = re.compile(r"\b(?:about\s+)?\d{1,3}\s*(?:m|mins?|minutes?|h|hrs?|hours?)\s+ago\b", re.IGNORECASE)
+_JOINED = re.compile(r"([^\W\d]+)[:=#](.+)")  # "seal=5103"
+_NUMBERED = frozenset(("no", "no.", "nr", "nr.", "number"))  # "seal no 5103"
+_NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar"))
+_SPOKEN = frozenset(("is", "a", "it", "its", "the"))  # behind a number alone: "3 is a sheen"
 _NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, so it is no part
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
@@ -79,12 +83,14 @@ def _take_place(text: str, source: Source, found: Scan) -> str:
         found.facts.append(FactTold(field="position", value=position_value(place.told), raw=raw))
         return f"{text[: place.start]} {BREAK} {text[place.end :]}"
     if isinstance(place, Ask):
-        found.asks.append(("position", place, place.values.get("raw", text)))
+        raw = place.values.get("raw", text)
+        found.asks.append(("position", place, raw))
+        return text.replace(raw, f" {BREAK} ", 1)
     return text
 
 
 def _take_dated(text: str, source: Source, found: Scan) -> str:
-    match = _DATED.search(text)
+    match = _DATED.search(text) or (_AGO.search(text) if "ago" in text.lower() else None)
     if match is None:
         return text
     read = read_field(source.trade.table.by_id["time"], match.group(), source)
@@ -112,12 +118,18 @@ class _Words:
     """The words of a line, claimed part by part from the left."""
 
     def __init__(self, tokens: list[str], source: Source, found: Scan) -> None:
-        self._tokens = tokens
-        self._lower = [token.lower().rstrip(".!") for token in tokens]
+        self._table = source.trade.table
+        self._tokens = [part for token in tokens for part in self._parted(token)]
+        self._lower = [token.lower().rstrip(".!:=") for token in self._tokens]
         self._at = 0
         self._source = source
-        self._table = source.trade.table
         self._found = found
+
+    def _parted(self, token: str) -> tuple[str, ...]:
+        """A word that announces a field, and what was typed against it."""
+        joined = _JOINED.fullmatch(token) if not token.isalnum() else None
+        known = joined is not None and joined[1].lower() in self._table.by_word
+        return joined.groups() if joined is not None and known else (token,)
 
     def read(self) -> None:
         """Every word is claimed or handed back."""
@@ -155,6 +167,8 @@ class _Words:
             self._at += 1
             return True
         value = value[3:] if one.id == "drawn_by" and value.lower().startswith("by ") else value
+        first, _, rest = value.partition(" ")
+        value = rest if one.reader == "seal" and rest and first.lower() in _NUMBERED else value
         said = f"{word} {value}".strip() if one.reader == "photo" or word.lower() in one.keeps_word else value
         read = read_field(one, said, self._source) if said else Unread()
         if isinstance(read, Unread):
@@ -196,6 +210,8 @@ class _Words:
         """A number is one word; tape runs on over its initials, behind the word seal too."""
         if self._lower[self._at] == "tape":
             return self._text_length(after)
+        if len(after) > 1 and after[0] in _NUMBERED and after[1][-1:].isdigit():
+            return 2
         return 1 + self._text_length(after[1:]) if after[:1] == ["tape"] else 1
 
     def _ends_at(self, after: list[str]) -> bool:
@@ -266,7 +282,7 @@ class _Words:
             return True
         if word in _OK:
             self._found.ok = True
-        elif word not in _NOISE and word != BREAK:
+        elif not (word in _NOISE or word == BREAK or (word in _SPOKEN and self._found.number is not None)):
             return False
         self._at += 1
         return True

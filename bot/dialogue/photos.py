@@ -11,6 +11,7 @@ from ..model.sample import Sample
 from ..rules.checks import distance_words
 from ..rules.geodesy import distance_m
 from ..rules.photo import differences
+from .queries import span_text
 from .read_back import label
 from .readers.words import NumberTold, read_number
 from .record import raise_query
@@ -110,7 +111,7 @@ def _compare(turn: Turn, sample: Sample, attachment: Attachment) -> list[str]:
     raised: list[str] = []
     for difference in found:
         if difference.kind == "time":
-            text = turn.word("query.photo_time", minutes=f"{abs(difference.amount):.0f}")
+            text = turn.word("query.photo_time", span=span_text(turn, round(abs(difference.amount))))
         else:
             text = turn.word("query.photo_place", distance=distance_words(difference.amount))
         raised.append(raise_query(turn, sample, "photo", f"photo_{difference.kind}", text))

@@ -17,6 +17,8 @@ from ..rules.checks import (
 from ..rules.seals import is_blind
 from .turn import Turn
 
+SAID_IN_HOURS = 120  # minutes
+
 
 def findings(turn: Turn, sample: Sample, changed: set[str]) -> list[Finding]:
     """Every difference in these fields; `number` is asked for by the one who declares."""
@@ -37,7 +39,16 @@ def findings(turn: Turn, sample: Sample, changed: set[str]) -> list[Finding]:
 
 def wording_of(turn: Turn, finding: Finding) -> str:
     """The finding as its sentence."""
-    return turn.word(f"query.{finding.rule}", **finding.values)
+    values = dict(finding.values)
+    if "minutes" in values:
+        values["span"] = span_text(turn, int(values.pop("minutes")))
+    return turn.word(f"query.{finding.rule}", **values)
+
+
+def span_text(turn: Turn, minutes: int) -> str:
+    """Minutes as people say them: 90 min, 2 h 5 min."""
+    hours, rest = divmod(minutes, 60) if minutes >= SAID_IN_HOURS else (0, minutes)
+    return turn.word("plan.span" if hours else "plan.span.min", hours=hours, minutes=rest)
 
 
 def kits_of(turn: Turn, case: Case) -> list[Kit]:

@@ -29,6 +29,7 @@ from .readers.amounts import (
 )
 from .readers.base import UNREAD, Ask, Unread
 from .readers.clock_time import TimeTold, looks_like_time, read_time
+from .readers.cold_words import parted_reading
 from .readers.position import PositionTold, read_position
 from .readers.words import NumberTold, SealTold, YesNo, read_number, read_seal, read_yes_no
 from .turn import Trade
@@ -249,6 +250,7 @@ def _cooler(field: Field, text: str, source: Source) -> Reading:
         tokens = tokens[1:]
     if tokens and tokens[0][0] in "-+0123456789":
         return Ask("cooler.which", {"raw": text})
+    tokens = [*parted_reading(tokens[0]), *tokens[1:]] if tokens else tokens
     if not tokens or not tokens[0][0].isalpha() or len(tokens[0]) > 20 or tokens[0].lower() in NO_COOLER:
         return UNREAD
     facts = _one(field, tokens[0], tokens[0])

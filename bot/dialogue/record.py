@@ -104,7 +104,8 @@ def _another(sample: Sample, facts: tuple[FactTold, ...]) -> bool:
     """True where its own author's words cannot be about this jar: another seal, or another time and kind."""
     told = {fact.field: fact.value for fact in facts}
     seal = _seal_of(facts)
-    if seal is not None and sample.seal is not None and seal.upper() != sample.seal.upper():
+    struck = {str(one.old).upper() for one in sample.corrections if one.field == "seal"}
+    if seal is not None and sample.seal is not None and seal.upper() not in {sample.seal.upper(), *struck}:
         return bool({"kind", "time", "position"} & told.keys())
     at = told.get("time")
     other_time = isinstance(at, dict) and sample.event_us not in (None, at["at_us"])

@@ -100,12 +100,18 @@ def next_field(turn: Turn, sample: Sample) -> Field | None:
     table = turn.trade.table
     for field in table.later if turn.conversation.walk == "more" else table.now:
         wanted = field.walked and field.instead_of is None
-        instead = field.instead_of is not None and field.instead_of in skipped
+        instead = field.instead_of is not None and _is_without(turn, sample, field.instead_of)
         if not (wanted or instead) or field.id in skipped or field.id in sample.facts:
             continue
         if field.applies(sample) and not field.holds(sample):
             return field
     return None
+
+
+def _is_without(turn: Turn, sample: Sample, field_id: str) -> bool:
+    """True where it was skipped, or told as none: what is asked instead is then wanted."""
+    told = sample.value(field_id)
+    return field_id in turn.conversation.skipped or (isinstance(told, dict) and told.get("source") == "none")
 
 
 def _is_time_to_take(turn: Turn, sample: Sample, field: Field | None) -> bool:
@@ -158,6 +164,22 @@ def mark_exercise(turn: Turn) -> None:
         turn.exercise = True
 
 
+def resume_walk(turn: Turn) -> None:
+    """What a walk asked before something else was asked for is asked again, computed anew."""
+    conversation = turn.conversation
+    if conversation.walk in ("sample", "more") and conversation.sample is not None:
+        turn.case = turn.case_named(conversation.sample.rpartition("#")[0])
+        ask_next(turn, turn.sample(conversation.sample), _said_before(turn))
+    elif conversation.walk == "sample" and conversation.case is not None:
+        turn.case = turn.case_named(conversation.case)
+        start_jar(turn)
+
+
+def _said_before(turn: Turn) -> str:
+    answered = turn.take_back_answer()
+    return "" if answered is None else f"{answered} "
+
+
 def ask_back(turn: Turn, question: str, back: Ask, said: str, prefix: str) -> None:
     """What was half understood is asked for; the words said are kept, so that the other half is enough."""
     turn.note(about=said)
@@ -171,7 +193,7 @@ def ask_again(turn: Turn, prefix: str) -> None:
     question = conversation.question
     field = turn.trade.table.by_id.get(question or "")
     if question in SAFETY:
-        ask(turn, question, f"{prefix} {turn.word(f'walk.{question}.ask')}", _choices(turn, question))
+        ask(turn, question, f"{prefix} {turn.word(f'walk.{question}.ask')}".strip(), _choices(turn, question))
     elif conversation.walk == "kit":
         ask_item_again(turn, prefix)
     elif question == "number" and turn.case is not None:
@@ -196,7 +218,7 @@ def come_back(turn: Turn, asked: str | None, about: str | None) -> None:
     turn.case = turn.case_named(case or "") or turn.case
     answered = turn.take_back_answer()
     if answered is not None:
-        ask_again(turn, answered)
+        ask_again(turn, answered if answered.endswith((".", "?", ":")) else f"{answered}.")
 
 
 def _ask_of_case(turn: Turn, question: str, prefix: str) -> None:

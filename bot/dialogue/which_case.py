@@ -62,5 +62,7 @@ def ask_case(turn: Turn) -> None:
     choices = tuple(Choice(id=case.name, label=case.name) for case in cases[:4])
     names = " ".join(case.name for case in cases[:8])
     before = turn.conversation.about if turn.conversation.question == "case_pick" else None
-    turn.note(question="case_pick", about=turn.text if before is None else f"{before}\n{turn.text}")
+    about = turn.text if before is None else f"{before}\n{turn.text}"
+    since_us = turn.message.said_us if before is None else turn.conversation.shown_us
+    turn.note(question="case_pick", about=about, shown_us=since_us)
     turn.say(turn.word("case.which", names=names), asks="case_pick", choices=choices)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from .administration import hear_administration
 from .cold_moves import hear_moved
 from .cooler_corrections import hear_cooler_correction
@@ -46,8 +48,11 @@ LINES = (
     hear_plan_line,
     hear_jar,
 )
+# What some write before a jar's number. "No 04" without its point refuses a jar.
+_BEFORE = re.compile(r"\s*(?:(?:jar|sample|bottle|number|nr\.?|no\.)\s*[:#]?\s*|#\s*)(?=\d)", re.IGNORECASE)
 
 
 def hear_whole_line(turn: Turn, text: str) -> bool:
     """True where the text was a whole line and what it says is on record."""
+    text = _BEFORE.sub("", text, count=1) if _BEFORE.match(text) else text
     return any(hear(turn, text) for hear in LINES)

@@ -92,3 +92,32 @@ async def test_after_every_correction_the_record_verifies_and_rebuilds(talk: Tal
     await talk.says("R1", "ok")
     assert (await talk.verdict()).found == ()
     assert await talk.rebuilds_the_same()
+
+
+async def test_a_correction_that_comes_before_its_jar_goes_with_it(talk: Talk) -> None:
+    assert await talk.says("R1", "04 seal is 5105 not 5104, misread") == (
+        "No jar 04 is on record yet. Your correction is kept and goes with it when it comes."
+    )
+    answer = await talk.says("R1", "04 spill thick 0855 seal 5104")
+    assert answer.startswith('04 seal 5105, was 5104: "misread". If the jar\'s label says 5104, strike it')
+    jar = await talk.jar("04")
+    assert jar["seals"][0]["number"] == "5105"
+    assert [(c["old"], c["new"], c["why"]) for c in jar["corrections"]] == [("5104", "5105", "misread")]
+    assert await talk.rebuilds_the_same()
+
+
+async def test_an_early_correction_of_another_value_changes_nothing(talk: Talk) -> None:
+    await talk.says("R1", "04 seal is 5105 not 5104, misread")
+    await talk.says("R2", "04 spill thick 0855 seal 5104")
+    await talk.says("R1", "03 spill thick 0856 seal 5103")
+    assert [(await talk.jar(number))["corrections"] for number in ("03", "04")] == [[], []]
+
+
+async def test_a_jar_sent_again_with_its_struck_seal_is_no_second_jar(talk: Talk) -> None:
+    line = "04 spill thick 0855 seal 5104"
+    await talk.says("R1", line, sent_at="2026-10-12T08:00:30Z")
+    await talk.says("R1", "04 seal is 5105 not 5104, misread", sent_at="2026-10-12T08:02:00Z")
+    await talk.says("R1", line, sent_at="2026-10-12T08:01:00Z")
+    jars = [jar for jar in await talk.show("samples") if jar["number"] == "04"]
+    assert len(jars) == 1
+    assert jars[0]["seals"][0]["number"] == "5105"

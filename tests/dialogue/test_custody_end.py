@@ -119,3 +119,11 @@ async def test_an_order_that_comes_while_the_second_reads_still_keeps_the_jar(ta
     assert "not disposed of" in await talk.says("R2", "01 5101 whole")
     jar = await talk.jar("01")
     assert (jar["with"], jar["status"]) == ("C1", "cold" if jar["cooler"] else "sealed")
+
+
+async def test_a_result_of_jars_before_a_colon_is_the_result_of_each(sending: Talk) -> None:
+    await sending.says("R1", "01 spill sheen 0855 seal 5101")
+    await sending.says("R1", "02 spill sheen 0856 seal 5102")
+    assert await sending.says("C1", "RESULT 01 02: report K-77") == (
+        "Result for 01 02 on record, word for word: report K-77"
+    )

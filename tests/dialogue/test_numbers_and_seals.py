@@ -120,3 +120,18 @@ async def test_tape_with_initials_is_a_seal_without_a_number(talk: Talk) -> None
     answer = await talk.says("R1", "03 spill sheen 0902 pad tape JD")
     assert "tape JD" in answer
     assert (await talk.jar("03"))["seals"] == [{"number": None, "tape": "JD", "state": "whole", "at": None}]
+
+
+async def test_a_jars_author_hears_of_an_evidence_number_that_nobody_asked_for(talk: Talk) -> None:
+    await talk.says("R1", "03 spill sheen 0855 seal 5103")
+    sent = await talk.hears("C1", "03 E-118")
+    assert "CH-014 03: evidence number E-118. Write the label before you stick it." in [
+        one.text for one in sent if one.person == "R1"
+    ]
+
+
+async def test_a_number_for_a_jar_that_is_not_there_is_answered_so(talk: Talk) -> None:
+    assert await talk.says("C1", "05 E-121") == (
+        "No jar 05 is on record yet: E-121 is not given. Send it again when it is."
+    )
+    assert (await talk.says("R1", "need number 09")).startswith("No jar 09 of yours is on record.")

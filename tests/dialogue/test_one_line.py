@@ -152,3 +152,15 @@ async def test_the_case_is_the_one_named_else_asked_once(drill: Talk) -> None:
     assert (await drill.jar("03"))["exercise"] is True
     assert "CH-014 04 saved" in await drill.says("R1", "CH-014 04 spill thick 0906 seal 5104")
     assert (await drill.jar("04"))["exercise"] is False
+
+
+async def test_now_is_when_it_was_sent_and_not_when_the_case_was_named(drill: Talk) -> None:
+    await drill.says("R1", "03 spill sheen now seal 5103", at="2026-10-12T09:00:00Z")
+    answer = await drill.says("R1", "CH-014", at="2026-10-12T09:30:00Z")
+    assert "What was the clock time?" in answer
+    assert (await drill.jar("03"))["event_time"] is None
+
+
+async def test_a_span_of_hours_is_said_in_hours(talk: Talk) -> None:
+    answer = await talk.says("R1", "11 spill sheen yesterday 2210")
+    assert "Its time lies 9 h 50 min before the case was opened." in answer

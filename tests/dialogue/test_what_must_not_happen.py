@@ -25,7 +25,7 @@ async def test_a_position_shared_after_ok_replaces_nothing(talk: Talk) -> None:
     assert (await talk.jar("03"))["position"]["raw"] == "47.2830N 19.9510W"
 
 
-@pytest.mark.parametrize("words", ["jar is on ice", "water in the jar", "pole is wet"])
+@pytest.mark.parametrize("words", ["jar is on ice", "water in the jar", "pole is wet", "it is a sheen"])
 async def test_ordinary_sentences_are_notes(talk: Talk, words: str) -> None:
     await talk.says("R1", LINE)
     before = await talk.jar("03")

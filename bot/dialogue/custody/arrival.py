@@ -7,6 +7,8 @@ import re
 from ...model.entries import ResultAttached
 from ...model.sample import Sample
 from ...rules.roles import Action, may
+from ..readers.base import UNREAD
+from ..readers.words import NumberTold, read_numbers
 from ..turn import Turn
 from .boxed import jars_in
 from .jars import (
@@ -39,12 +41,19 @@ def arrived(turn: Turn, jar: Sample) -> str:
     return turn.word("custody.arrived", number=listed(turn, [jar]))
 
 
+def _numbers_and_words(rest: str) -> tuple[tuple[NumberTold, ...], str]:
+    """The jars and what was found; before a colon stand jars alone, as many as are named."""
+    listed_ones, colon, words = rest.partition(":")
+    read = read_numbers(listed_ones) if colon else UNREAD
+    return (read, words.strip()) if isinstance(read, tuple) else leading_numbers(rest)
+
+
 def hear_result(turn: Turn, text: str) -> bool:
     """`result 03-05 report K-77 of 20 Oct`, with its file: kept word for word, and judged by nobody here."""
     match = _RESULT.match(without_case(turn, text))
     if match is None:
         return False
-    numbers, words = leading_numbers(match["rest"])
+    numbers, words = _numbers_and_words(match["rest"])
     if not numbers or not (words or turn.message.attachments):
         turn.say(turn.word("custody.result_how"))
         return True

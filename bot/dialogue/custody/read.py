@@ -44,13 +44,23 @@ def hear_reading(turn: Turn, text: str) -> bool:
         return False
     if not lines.items:
         return False
+    look_up(turn, [item.number for item in lines.items])
+    if all(_tells_its_seal(turn, item) for item in lines.items):
+        return False
     if told:
         speak_as(turn)
-    look_up(turn, [item.number for item in lines.items])
     if not told and not any(_is_awaited(turn, item) for item in lines.items):
         return False
     _read_all(turn, lines, text)
     return True
+
+
+def _tells_its_seal(turn: Turn, item: Item) -> bool:
+    """Its author's words about a jar that has no seal yet and is offered to nobody tell its seal."""
+    here = numbered(turn, item.number)
+    own = [jar for jar in here if jar.declared_by == turn.person.name and jar.offer is None]
+    bare = bool(item.tape) and not (item.conditions or item.unread)
+    return bare and len(own) == len(here) == 1 and "seal" not in own[0].facts
 
 
 def _is_awaited(turn: Turn, item: Item) -> bool:

@@ -59,6 +59,15 @@ _SIZES = {
 }
 
 
+_GLUED = re.compile(r"([A-Za-z]+)([-+]?\d+(?:[.,]\d+[cf]?|[cf]))", re.IGNORECASE)
+
+
+def parted_reading(word: str) -> tuple[str, ...]:
+    """A cooler's name and the reading typed against it ("M4.2C"); "M4" may be a name."""
+    glued = _GLUED.fullmatch(word)
+    return (word,) if glued is None else (glued[1], glued[2])
+
+
 @dataclass
 class ColdWords:
     """What one line says; None is not stated. Ice in kg, temperatures in Celsius; `time` as typed."""

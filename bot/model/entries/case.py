@@ -9,6 +9,7 @@ __all__ = [
     "CaseClosed",
     "CaseOpened",
     "CaseReopened",
+    "CorrectionKept",
     "EditProposed",
     "EntryStopped",
     "GasNoted",
@@ -46,6 +47,13 @@ class CaseReopened(Body):
     """A closed case goes on where it stood."""
 
     why: str
+
+
+class CorrectionKept(Body):
+    """A correction came before its jar, told under this number; it goes with the jar when that comes."""
+
+    number_key: str
+    words: str
 
 
 class EditProposed(Body):

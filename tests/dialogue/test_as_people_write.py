@@ -1,0 +1,119 @@
+"""Jars as people write them with wet gloves: words before the number, marks of their own, halves of answers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.talk import Talk
+
+LED = ("jar", "mate, cleared", "yes", "03", "1", "1", "shut 0902 pad")
+
+
+@pytest.mark.parametrize(
+    ("line", "number", "told"),
+    [
+        ("jar 4 spill thick 0855 seal 5104", "4", {"kind": "spill", "matrix": "thick"}),
+        ("Jar 04: thick, took it at 08.55 off the quay, seal 5104", "04", {"matrix": "thick"}),
+        ("#5 spill sheen 0855 seal 5104", "5", {"kind": "spill", "matrix": "sheen"}),
+        ("no. 3 is a sheen, seal 5104", "3", {"kind": None, "matrix": "sheen"}),
+        ("SAMPLE 06 SPILL SHEEN 0855 SEAL: 5104", "06", {"kind": "spill", "matrix": "sheen"}),
+        ("11 spill, sheen; 0855; pad; seal=5104", "11", {"method": "pad"}),
+        ("12 spill sheen 0855 seal#5104", "12", {"matrix": "sheen"}),
+        ("14 spill sheen 0855 seal no 5104", "14", {"matrix": "sheen"}),
+    ],
+)
+async def test_a_jar_is_read_however_its_number_and_seal_are_announced(
+    talk: Talk, line: str, number: str, told: dict[str, Any]
+) -> None:
+    await talk.says("R1", line)
+    jar = await talk.jar(number)
+    assert jar["seals"][0]["number"] == "5104"
+    assert {name: jar[name] for name in told} == told
+
+
+async def test_no_before_a_number_still_refuses_a_jar(talk: Talk) -> None:
+    await talk.says("R1", "04 spill sheen 0855 seal 5104")
+    await talk.says("R1", "offer 04 to C1")
+    assert "04" in await talk.says("C1", "no 04 lid leaks")
+    assert (await talk.jar("04"))["with"] == "R1"
+
+
+async def test_minutes_ago_stand_as_an_estimate(talk: Talk) -> None:
+    assert "about 08:41" in await talk.says("R1", "07 spill sheen 20 min ago")
+
+
+@pytest.mark.parametrize("words", ["03 ok", "yes", "Yes.", "1"])
+async def test_yes_in_other_words_confirms_what_was_read_back(talk: Talk, words: str) -> None:
+    await talk.says("R1", "03 spill sheen 0855 seal 5103")
+    assert (await talk.says("R1", words)).startswith("03 on record.")
+
+
+async def test_yes_confirms_nothing_where_nothing_was_read_back(talk: Talk) -> None:
+    assert (await talk.says("R1", "yes")).startswith("Kept as a note")
+
+
+async def test_tape_told_behind_the_number_is_the_seal_of_its_authors_jar(talk: Talk) -> None:
+    await talk.says("R1", "06 spill sheen 0855 tape")
+    assert "tape XY" in await talk.says("R1", "06 tape XY")
+    assert (await talk.jar("06"))["seals"][0]["tape"] == "XY"
+
+
+@pytest.mark.parametrize("answer", ["NW", "N W", "n, w", "north west"])
+async def test_the_letters_alone_finish_a_position(talk: Talk, answer: str) -> None:
+    asked = await talk.says("R1", "08 spill sheen 0855 47.2830 19.9510")
+    assert asked == (
+        "08 saved: spill, sheen, 08:55. 47.2830 19.9510: N or S, E or W? Send it with the letters."
+    )
+    await talk.says("R1", answer)
+    position = (await talk.jar("08"))["position"]
+    assert (position["lat"], position["lon"]) == (47.283, -19.951)
+
+
+@pytest.mark.parametrize("answer", ["F", "46F", "46 F", "M 46 F", "fahrenheit"])
+async def test_the_unit_of_a_cooler_is_taken_with_or_without_its_figure(talk: Talk, answer: str) -> None:
+    assert await talk.says("R1", "cooler M 46") == "46 C or F?"
+    assert "Cooler M 46 F, on record" in await talk.says("R1", answer)
+
+
+async def test_a_cooler_told_without_its_name_waits_for_it(talk: Talk) -> None:
+    for text in ("cooler 46", "F"):
+        answer = await talk.says("R1", text)
+    assert answer == "Which cooler? Send like: cooler M 4.2C"
+    assert "Cooler M 46 F, on record" in await talk.says("R1", "M")
+
+
+async def test_a_lid_number_is_no_second_reading_of_a_cooler_told_on_the_way(talk: Talk) -> None:
+    for text in ("jar", "mate, cleared", "yes", "cooler M 46", "F"):
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "03")).startswith("03: what is it?")
+    assert len((await talk.show("cooler"))[0]["readings"]) == 1
+
+
+async def test_a_reading_typed_against_its_cooler_is_read(talk: Talk) -> None:
+    for text in (*LED, "none", "fish quay", "5103", "skip"):
+        await talk.says("R1", text)
+    assert "cooler M 4.2 C" in await talk.says("R1", "M4.2C")
+    assert (await talk.jar("03"))["cooler"] == "M"
+
+
+async def test_without_a_position_the_place_is_asked_in_words(talk: Talk) -> None:
+    for text in LED:
+        await talk.says("R1", text)
+    assert await talk.says("R1", "none") == "03: the place in words?"
+
+
+async def test_a_stray_digit_is_no_seal(talk: Talk) -> None:
+    for text in (*LED, "47.2830N 19.9510W", "skip"):
+        await talk.says("R1", text)
+    assert "why no seal?" in await talk.says("R1", "4")
+    assert (await talk.jar("03"))["seals"] == []
+
+
+async def test_wrong_goes_back_to_the_safety_questions(talk: Talk) -> None:
+    for text in ("jar", "mate, cleared"):
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "wrong")).startswith("Who is in charge of safety there")
+    assert (await talk.says("R1", "wrong")).startswith("Nothing to take back yet. Who is in charge")
+    assert (await talk.says("R1", "no")).startswith("Noted: not cleared.")
