@@ -102,12 +102,18 @@ def message(person: int, text: str) -> Incoming:
     )  # fmt: skip
 
 
+def lettered(person: int, jar: int) -> str:
+    """A sample number of this person's in their case: two letters or three, and three digits at most."""
+    letters = "ABCDEFGHIJ"
+    return f"L{letters[person % 10]}{letters[jar // 1000]}-{jar % 1000 + 1}"
+
+
 def jar_by_hand(person: int, jar: int) -> Iterator[str]:
     """The texts of one guided jar; the first one of a person answers the safety questions."""
     yield "jar"
     if jar == 0:
         yield "mate, cleared"
         yield "yes"
-    yield str(person % 10 * 100 + jar % 100) if jar < 100 else f"{'ABCDEFGHIJ'[person % 10]}-{jar}"
+    yield str(person % 10 * 100 + jar % 100) if jar < 100 else lettered(person, jar)
     for answer in ANSWERS:
         yield answer.format(seal=f"{person:04d}{jar:05d}")

@@ -27,7 +27,7 @@ from digests import digests  # noqa: E402 - found by the line above
 from evidence import bundle, paper  # noqa: E402 - as above
 from forecasts import forecasts  # noqa: E402 - as above
 from kits import season  # noqa: E402 - as above
-from load import Line, jar_by_hand, line, message  # noqa: E402 - as above
+from load import Line, jar_by_hand, lettered, line, message  # noqa: E402 - as above
 from pages import pages  # noqa: E402 - as above
 
 from bot.wiring import settle_memory  # noqa: E402 - as above
@@ -137,7 +137,7 @@ async def lines(one: Line, first: int, count: int) -> None:
 
     async def phone(person: int) -> None:
         for jar in range(first, first + count):
-            number = f"L{'ABCDEFGHIJ'[person % 10]}-{jar}"
+            number = lettered(person, jar)
             text = f"{number} spill sheen now 47.2830N 19.9510W pad seal {person:04d}{jar:05d}L cooler M 4.4C"
             await one.house.desk.take(message(person, text))
 
