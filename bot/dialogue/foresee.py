@@ -13,7 +13,7 @@ from ..model.keys import Key
 from ..model.message import Incoming
 
 TRACKED = ("take", "time", "position")  # answers that are held against the person's last jar
-_NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?([A-Z]{0,3})-?(\d{1,4})\b", re.IGNORECASE)
+_NUMBER = re.compile(r"\s*(?:[A-Z]+-\d+\s+)?([A-Z]{0,2})-?(\d{1,3})\b", re.IGNORECASE)
 _WORD = re.compile(r"[A-Za-z0-9-]{1,24}")
 _SEAL = re.compile(r"\bseal\s+(?:is\s+)?([A-Za-z0-9-]+)", re.IGNORECASE)
 

@@ -10,6 +10,7 @@ from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from string import ascii_uppercase
 
 from bot.clock import SeededSecrets, SystemClock
 from bot.install import apply_setup
@@ -103,9 +104,8 @@ def message(person: int, text: str) -> Incoming:
 
 
 def lettered(person: int, jar: int) -> str:
-    """A sample number of this person's in their case: two letters or three, and three digits at most."""
-    letters = "ABCDEFGHIJ"
-    return f"L{letters[person % 10]}{letters[jar // 1000]}-{jar % 1000 + 1}"
+    """A sample number of this person's in their case: two letters and three digits, as any may be."""
+    return f"{ascii_uppercase[person % 10]}{ascii_uppercase[jar // 999]}-{jar % 999 + 1}"
 
 
 def jar_by_hand(person: int, jar: int) -> Iterator[str]:
