@@ -104,7 +104,8 @@ async def flatness(smoke: bool) -> dict[str, float]:
     """CPU a message with few and with many stored samples, medians of five; and their ratio."""
     few, many = (128, 640) if smoke else (1_000, 100_000)
     async with line(64 if smoke else 160) as one:  # more phones: a thousand texts an hour of one are a flood
-        jar = 0
+        await jars(one, 0, 1)
+        jar = 1
 
         async def fill(samples: int) -> None:
             nonlocal jar
