@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from types import MappingProxyType
 from typing import Any
 
@@ -28,15 +29,10 @@ from .ledger import Entry
 TABLES = ("heads", "unit_items", "addresses", "cases", "samples", "photos", "alerts", "readings")
 
 NOTHING: Mapping[str, Sample] = MappingProxyType({})
-SAMPLE_SQL = """
-INSERT INTO samples (id, case_name, number, jar_key, number_int, told_by, declared_us, event_us, has_position,
-  kind, open, seal, evidence, offered_to, reseal, box, doc)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)
-ON CONFLICT (id) DO UPDATE SET number = excluded.number, jar_key = excluded.jar_key,
-  number_int = excluded.number_int, event_us = excluded.event_us, has_position = excluded.has_position,
-  kind = excluded.kind, open = excluded.open, seal = excluded.seal, evidence = excluded.evidence,
-  offered_to = excluded.offered_to, reseal = excluded.reseal, box = excluded.box, doc = excluded.doc
-"""
+SAMPLE_COLUMNS = (
+    "id", "case_name", "number", "jar_key", "number_int", "told_by", "declared_us", "event_us",
+    "has_position", "kind", "open", "seal", "evidence", "offered_to", "reseal", "box",
+)  # fmt: skip
 
 
 def doc_of(value: BaseModel, **what: Any) -> str:
@@ -80,17 +76,31 @@ def sample_columns(sample: Sample) -> tuple[Any, ...]:
 async def put_samples(tx: Tx, samples: Iterable[Sample], before: Mapping[str, Sample] = NOTHING) -> None:
     """These samples stand in their table as they are now.
 
-    Where `before` shows that no column they are looked up by changed, no index is touched.
+    Those in `before` stood so: only the columns that changed are written, and their indexes.
     """
-    whole, docs = [], []
+    fresh: list[tuple[Any, ...]] = []
+    changed: dict[tuple[str, ...], list[tuple[Any, ...]]] = {}
     for sample in samples:
         columns, doc = sample_columns(sample), sample.model_dump_json()
-        if sample.id in before and sample_columns(before[sample.id]) == columns:
-            docs.append((sample.id, doc))
-        else:
-            whole.append((*columns, doc))
-    await tx.run_many(SAMPLE_SQL, whole)
-    await tx.run_many("UPDATE samples SET doc = $2 WHERE id = $1", docs)
+        if sample.id not in before:
+            fresh.append((*columns, doc))
+            continue
+        stood = zip(SAMPLE_COLUMNS, columns, sample_columns(before[sample.id]), strict=True)
+        now = {name: new for name, new, old in stood if new != old}
+        changed.setdefault(tuple(now), []).append((sample.id, doc, *now.values()))
+    await tx.run_many(_SAMPLE_PUT, fresh)
+    for names, rows in sorted(changed.items()):
+        await tx.run_many(_sample_change(names), rows)
+
+
+_SAMPLE_PUT = f"""INSERT INTO samples ({", ".join(SAMPLE_COLUMNS)}, doc)
+VALUES ({", ".join(f"${place}" for place in range(1, len(SAMPLE_COLUMNS) + 2))})"""  # noqa: S608 - names in the code
+
+
+@cache
+def _sample_change(names: tuple[str, ...]) -> str:
+    put = "".join(f", {name} = ${place}" for place, name in enumerate(names, 3))
+    return f"UPDATE samples SET doc = $2{put} WHERE id = $1"  # noqa: S608 - names in the code
 
 
 async def put_cases(tx: Tx, cases: Iterable[Case]) -> None:
@@ -228,4 +238,3 @@ async def put_things(tx: Tx, entries: Iterable[Entry]) -> None:
         sql = f"INSERT INTO {table} ({columns}) VALUES ({places})"  # noqa: S608 - names from the code
         await tx.run_many(sql, rows)
     await tx.run_many("UPDATE photos SET sample_id = $2 WHERE id = $1", things.assigned)
-
