@@ -17,6 +17,11 @@ from .walk import ask, resume_walk
 
 NOT_NAMES = frozenset(("reads", "is", "at", "was", "temp", "temperature", "reading", "ice", "opened"))
 COOLER_WORDS = ("cooler", "fridge")
+_ICE = re.compile(
+    r"ice(?:\s+(?:left|is|still))*(?:\s+(?:in|of)\s+(?:the\s+)?(?:cooler\s+)?(?P<name>[A-Za-z][\w-]{0,19}))?\s*[:,]?\s+"
+    r"(?P<left>plenty|lots|full|some|little|half|none|gone)\s*\.?",
+    re.IGNORECASE,
+)
 
 
 def hear_cooler(turn: Turn, text: str) -> bool:
@@ -41,6 +46,19 @@ def hear_cooler(turn: Turn, text: str) -> bool:
     if when is not None:
         _record(turn, turn.cooler_named(words[0]), told, when, text)
     return True
+
+
+def hear_ice(turn: Turn, text: str) -> bool:
+    """`ice left: plenty`, `ice in M some`: told of the cooler named, else of the only one there is."""
+    match = _ICE.fullmatch(text.strip())
+    if match is None:
+        return False
+    coolers = sorted(turn.board.unit.coolers)
+    name = match["name"] or (coolers[0] if len(coolers) == 1 else None)
+    if name is None:
+        turn.say(turn.word("cooler.which"))
+        return True
+    return hear_cooler(turn, f"cooler {name} ice {match['left']}")
 
 
 # "F", "fahrenheit", "46F", "M 46 F", and "M" where the cooler is asked for.

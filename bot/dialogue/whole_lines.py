@@ -7,7 +7,7 @@ import re
 from .administration import hear_administration
 from .cold_moves import hear_moved
 from .cooler_corrections import hear_cooler_correction
-from .cooler_line import hear_cooler
+from .cooler_line import hear_cooler, hear_ice
 from .corrections import hear_correction, hear_struck
 from .custody.lines import hear_custody
 from .custody.read import hear_reading
@@ -36,6 +36,7 @@ LINES = (
     hear_given,
     hear_cooler_correction,
     hear_cooler,
+    hear_ice,
     hear_moved,
     hear_clock,
     hear_done,

@@ -207,6 +207,9 @@ async def test_a_jar_is_in_one_cooler_at_a_time(talk: Talk) -> None:
         ("cooler M minus 0.5", "Cooler M -0.5 C, on record: at or below 0.0."),
         ("cooler M 2 bags x 2kg ice", "Cooler M: 4 kg ice, on record."),
         ("cooler M ice left: plenty", "Cooler M: ice plenty, on record."),
+        ("ice left: some", "Cooler M: ice some, on record."),
+        ("ice left in M: none", "Cooler M: ice none, on record."),
+        ("ice plenty", "Cooler M: ice plenty, on record."),
     ],
 )
 async def test_what_is_echoed_is_what_was_said(talk: Talk, line: str, said: str) -> None:

@@ -17,6 +17,7 @@ from bot.model.cold import Life, Reading, Stay
 from bot.model.entries import CoolerTold, ForecastMade
 from bot.model.message import Outgoing
 from bot.model.times import HOUR_US, us_of_iso
+from bot.rules.forecast.ensemble import forecast as drawn
 from bot.rules.forecast.grade import early_bound_us, grade
 from bot.rules.forecast.known import Known, Lacking, known_of
 from bot.rules.limits import Limits
@@ -225,3 +226,12 @@ async def test_the_line_itself_never_loads_numpy() -> None:
         sys.executable, "-c", look, cwd=Path(__file__).parents[2], env=dict(os.environ)
     )
     assert await child.wait() == 0
+
+
+def test_lids_opened_since_the_last_word_are_spread_and_do_not_fail_a_cooler_full_of_ice() -> None:
+    ice, opened = told(0, ice_kg=5, outside_celsius=18), told(4, opened=5)
+    known = known_of(life(read(1, 4.0), told=(ice, opened)), "50 L ordinary", LIMITS, round(4.1 * HOUR_US), 1)
+    assert isinstance(known, Known)
+    assert [round(at / 3600, 1) for at, what, _ in known.facts["events"] if what == "opened"] == [1.6, 2.2, 2.8, 3.4, 4.0]
+    answer = drawn(known.facts)
+    assert answer["warm"][0] > 4.1 * 3600 + 6 * 3600, "one draw in ten lasts six hours more at the least"

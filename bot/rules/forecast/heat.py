@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 Draws: TypeAlias = NDArray[np.float64]
 
 LATENT, WATER, ICE = 334_000.0, 4218.0, 2101.0
+# Of the heat that an opened lid lets in: moist air gives it up where it is coldest, and most of that is ice.
+TO_CONTENTS = 0.1  # common practice, no source
 LEAST_KG = 0.05  # of water in the cooler, so that its heat capacity is never nothing
 
 
@@ -121,7 +123,7 @@ def take_out(state: State, capacity: float, least: float) -> None:
 
 
 def warm(state: State, joules: Draws) -> None:
-    """Warm air came in: half of its heat meets the contents, half the ice."""
-    state.inside = state.inside + 0.5 * joules / state.capacity
-    flow = 0.5 * joules
+    """Warm air came in: a part of its heat meets the contents, the rest the ice."""
+    state.inside = state.inside + TO_CONTENTS * joules / state.capacity
+    flow = (1 - TO_CONTENTS) * joules
     _take_up(state, flow, flow, state.water * WATER + state.ice * ICE)

@@ -107,7 +107,13 @@ def _left_words(life: Life) -> Iterator[tuple[int, str]]:
 
 
 def _last_word(life: Life) -> int:
-    return max((*(r.at_us for r in life.readings), *(t.at_us for t in life.told)), default=0)
+    return max(_words(life), default=0)
+
+
+def _words(life: Life) -> Iterator[int]:
+    """When anything was told of the cooler."""
+    yield from (reading.at_us for reading in life.readings)
+    yield from (told.at_us for told in life.told)
 
 
 def _better(life: Life, start_us: int, now_us: int) -> tuple[str, ...]:
@@ -162,8 +168,10 @@ def _told_events(life: Life, limits: Limits, told: CoolerTold, start_us: int) ->
         yield told.at_us, "outside", list(_outside_at(life, limits, told.at_us))
     if told.ice_kg:
         yield told.at_us, "ice", [told.ice_kg, int(told.repacked or told.at_us == start_us)]
-    if told.opened:
-        yield told.at_us, "opened", told.opened
+    for nth in range(1, (told.opened or 0) + 1):  # they came on top since the last word on the cooler
+        since_us = max((us for us in _words(life) if us < told.at_us), default=start_us)
+        since_us = max(since_us, start_us)
+        yield since_us + (told.at_us - since_us) * nth // (told.opened or 1), "opened", 1
 
 
 def _outside_at(life: Life, limits: Limits, at_us: int) -> tuple[float, float]:
