@@ -55,9 +55,10 @@ def hear_have(turn: Turn, rest: list[str]) -> bool:
     if len(rest) != 1 or not may(turn.person, Action.HEAR_ALERTS):
         return False
     handle = rest[0].strip(".,!").lower()
-    alerts = turn.alerts(("alerts_called", handle))
+    alerts = turn.alerts(("alerts_called", handle)) or (_the_one_left(turn) if handle == "it" else [])
     if not alerts:
         return False
+    handle = alerts[0].handle
     left = [a for a in turn.alerts(("alerts_open",)) if a.handle != handle and a.owner != turn.person.name]
     for alert in alerts:
         turn.write(UNIT_CHAIN, AlertTaken(alert=alert.id, owner=turn.person.name))
@@ -69,3 +70,9 @@ def hear_have(turn: Turn, rest: list[str]) -> bool:
     waiting = ", ".join(dict.fromkeys(alert.subject for alert in left)) or turn.word("watch.have.none")
     turn.say(turn.word("watch.have", subject=subjects, left=waiting))
     return True
+
+
+def _the_one_left(turn: Turn) -> list[Alert]:
+    """`have it`: what is open and not theirs, where that is one thing; of several none is meant."""
+    left = [alert for alert in turn.alerts(("alerts_open",)) if alert.owner != turn.person.name]
+    return left if len({alert.handle for alert in left}) == 1 else []

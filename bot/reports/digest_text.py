@@ -105,7 +105,8 @@ def _first(says: _Says) -> str:
     day, word = says.day, says.word
     head = word("digest.head", unit=day["unit"], date=says.date(day["date"]))
     if not day["needs_you"]:
-        return f"{head} {word('digest.at_risk_only' if day['at_risk'] else 'digest.nothing')}"
+        jars = any(one["samples"] for one in day["at_risk"])
+        return f"{head} {word('digest.at_risk_only' if jars else 'digest.nothing')}"
     needs = [_what(says, one) for one in day["needs_you"]]
     return f"{head} {word('digest.needs', needs='; '.join(needs))}"
 
@@ -115,6 +116,8 @@ def _what(says: _Says, need: dict[str, Any]) -> str:
     what = says.word(f"digest.alert.{need['what']}", subject=need["subject"])
     if need["samples"]:
         what += ", " + says.word("digest.jars", numbers=ranges(need["samples"]))
+    if need["owner"] not in (None, says.day["to"]):
+        return what
     key = "digest.yours" if need["owner"] == says.day["to"] else "digest.since"
     return f"{what}, {says.word(key, at=says.clock(need['since']))}"
 

@@ -36,9 +36,14 @@ from .people import (
 from .readings import READING_DUE, READING_MISSED, ask_reading, miss_reading, raise_unread
 from .scene import Scene
 from .send import SEND_BY, remind_to_send
-from .warm import text_now
+from .warm import refuted_until, text_now
 from .window import ICE, remind_of_ice, weigh_window
 
+# Until when an alert of a kind that nobody was told of yet waits, None where it does not.
+WAITS: dict[str, Callable[[Scene, Alert], int | None]] = {
+    WARM: refuted_until,
+    FROZEN: refuted_until,
+}
 # How what an alert of a kind is about stands when it is told again.
 NOW: dict[str, Callable[[Scene, Alert], str]] = {
     WARM: text_now,
@@ -51,10 +56,15 @@ def climb(scene: Scene, due: Due) -> None:
     alert = scene.alert(due.subject)
     if alert is None:
         return
-    over = OVER.get(alert.kind)
-    if over is None or not alert.is_open or not over(scene, alert):
-        now = NOW.get(alert.kind)
-        carry_on(scene, alert, None if now is None else now(scene, alert))
+    over, waits = OVER.get(alert.kind), WAITS.get(alert.kind)
+    if over is not None and alert.is_open and over(scene, alert):
+        return
+    until_us = waits(scene, alert) if waits is not None and alert.is_open else None
+    if until_us is not None:
+        scene.file(LADDER, alert.id, until_us)
+        return
+    now = NOW.get(alert.kind)
+    carry_on(scene, alert, None if now is None else now(scene, alert))
 
 
 # A kind of standing work is added here.

@@ -17,7 +17,7 @@ from ..model.entries import (
     SampleStruck,
 )
 from ..model.sample import Sample
-from ..model.times import HOUR_US
+from ..model.times import DAY_US, HOUR_US
 from ..rules.plan import Matrix, matrix_of
 from .ladder import close
 from .people import SILENT, has_answered
@@ -107,6 +107,14 @@ def was_taken(scene: Scene, alert: Alert) -> bool:
     return True
 
 
+def stood_a_day(scene: Scene, alert: Alert) -> bool:
+    """True where a stranger who said nothing of the crew stood in a day's digest; it is closed then."""
+    if alert.level != "digest" or scene.now_us - alert.raised_us < DAY_US:
+        return False
+    close(scene, alert, None, "it stood in a day's digest")
+    return True
+
+
 def _matrix(scene: Scene, case: Case) -> Matrix:
     assert scene.plan is not None  # noqa: S101 - the caller looked
     return matrix_of(case.plan, scene.jars_of(case.name), scene.plan, scene.limits)
@@ -133,13 +141,17 @@ OVER: dict[str, Callable[[Scene, Alert], bool]] = {
     SILENT: has_answered,
     PLAN_GAP: has_no_gap,
     REFUSAL: was_taken,
+    STRANGER: stood_a_day,
 }
 
 
 def await_end(scene: Scene, draft: Draft) -> None:
     """An alert of such a kind is looked at every hour, whatever rung its ladder stands on."""
-    if isinstance(draft.body, AlertRaised) and draft.body.alert_kind in OVER:
-        scene.file(OVER_LOOK, draft.body.alert, scene.now_us + LOOK_US)
+    body = draft.body
+    if not isinstance(body, AlertRaised) or body.alert_kind not in OVER:
+        return
+    if body.alert_kind != STRANGER or body.level == "digest":
+        scene.file(OVER_LOOK, body.alert, scene.now_us + LOOK_US)
 
 
 def look_again(scene: Scene, due: Due) -> None:

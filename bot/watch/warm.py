@@ -21,7 +21,7 @@ from .cold import (
     struck_since,
 )
 from .ladder import close, raise_alert, words_of, worsen
-from .readings import await_reading, by_day, end_overdue, every_us, file_awaited
+from .readings import await_reading, by_day, due_of, end_overdue, every_us, file_awaited
 from .scene import Scene
 
 EMPTY = "push"  # the level of an alert of a cooler that holds no jar
@@ -99,6 +99,18 @@ def out_of_range(scene: Scene, cold: Cold, band: str) -> None:
         )
     elif rank > alert.rank or (sure and not alert.pushes):
         worsen(scene, alert, _text(scene, cold, band), rank)
+    elif not alert.pushes and first_us is not None:
+        worsen(scene, alert, _text(scene, cold, band), rank, first_us=first_us)  # out again, after all
+
+
+def refuted_until(scene: Scene, alert: Alert) -> int | None:
+    """A reading in range came before anybody was woken: it waits until the next one is missed."""
+    cold = look(scene, alert.subject.partition(" ")[2])
+    if cold is None or alert.pushes or cold.bands[-1] != OK:
+        return None
+    due_us = due_of(scene, cold)
+    until_us = None if due_us is None else due_us + round(scene.limits.cold_missed_minutes * MINUTE_US)
+    return until_us if until_us is not None and until_us > scene.now_us else None
 
 
 def _text(scene: Scene, cold: Cold, band: str) -> str:

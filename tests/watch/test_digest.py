@@ -201,3 +201,18 @@ async def test_two_jars_told_under_one_number_are_at_risk_until_somebody_says_wh
     assert "At risk: 07 told of two jars" in day["text"]
     await night.says("R2", "08", at="2026-10-12T08:21:00Z")
     assert (await day_of(night, "2026-10-12T08:22:00Z"))["at_risk"] == []
+
+
+async def test_a_wrong_number_stands_in_one_day_and_puts_no_jar_at_risk(night: Talk) -> None:
+    await night.hears("sms:+447700900098", "wrong number, good day", at="2026-10-12T09:00:00Z")
+    day = await day_of(night, "2026-10-12T09:10:00Z")
+    assert day["text"].splitlines()[0].endswith("Nothing needs you.")
+    assert "At risk: a stranger wrote" in day["text"]
+    await night.waits("2026-10-13T09:30:00Z")
+    assert (await day_of(night, "2026-10-13T09:40:00Z"))["at_risk"] == []
+
+
+async def test_what_another_has_is_said_once_as_theirs(night: Talk) -> None:
+    await night.hears("R1", "going down the pump room for it", at="2026-10-12T09:00:00Z")
+    await night.hears("S2", "have it", at="2026-10-12T09:02:00Z")
+    assert "At risk: S2 has R1 texted of going in.\n" in (await day_of(night, "2026-10-12T09:10:00Z"))["text"]

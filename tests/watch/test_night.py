@@ -155,3 +155,32 @@ async def test_an_alert_closed_by_hand_is_not_raised_anew_for_the_same_excursion
     await night.hears("R2", "cooler M 4C", at="2026-10-12T21:50:00+01:00")
     sent = await night.hears("R2", "cooler M 7C", at="2026-10-12T21:55:00+01:00")
     assert [level for _, _, level, _ in told(sent)] == ["critical"]
+
+
+@pytest.mark.parametrize(("first", "second"), [("0.0C", "1.2C"), ("8.4C", "4.8C")])
+async def test_a_second_thermometer_that_says_otherwise_wakes_nobody(night: Talk, first: str, second: str) -> None:
+    await jars(night, "2026-10-11", "+01:00")
+    await night.hears("R2", f"cooler M {first}", at="2026-10-12T03:02:00+01:00")
+    await night.hears("R2", f"cooler M {second} second thermometer", at="2026-10-12T03:05:00+01:00")
+    sent = await night.waits("2026-10-12T03:33:00+01:00")
+    assert [one.person for one in sent if one.person != "R2"] == []
+    await night.hears("R2", "cooler M 4.2C", at="2026-10-12T03:34:00+01:00")
+    assert [one.person for one in await night.waits("2026-10-12T05:30:00+01:00") if one.person != "R2"] == []
+    assert [one["closed_at"] is None for one in await night.show("alerts")] == [False]
+
+
+async def test_a_refuted_reading_wakes_after_all_where_the_next_is_out_again_or_missed(night: Talk) -> None:
+    await jars(night, "2026-10-11", "+01:00")
+    await night.hears("R2", "cooler M 8.4C", at="2026-10-12T03:02:00+01:00")
+    await night.hears("R2", "cooler M 5.0C second thermometer", at="2026-10-12T03:05:00+01:00")
+    assert told(await night.waits("2026-10-12T03:29:00+01:00")) == []
+    await night.hears("R2", "cooler M 8.0C", at="2026-10-12T03:30:00+01:00")
+    assert told(await night.waits("2026-10-12T03:40:00+01:00")) == [("02:40", "S1", "critical", 0)]
+
+
+async def test_a_refuted_reading_wakes_after_all_where_the_next_is_missed(night: Talk) -> None:
+    await jars(night, "2026-10-11", "+01:00")
+    await night.hears("R2", "cooler M 8.4C", at="2026-10-12T03:02:00+01:00")
+    await night.hears("R2", "cooler M 5.0C second thermometer", at="2026-10-12T03:05:00+01:00")
+    sent = told(await night.waits("2026-10-12T07:00:00+01:00"))
+    assert sent[0][1:3] == ("S1", "critical")
