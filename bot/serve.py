@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-import shutil
 import socket
 import tempfile
 from collections.abc import AsyncIterator, Iterator
@@ -18,7 +17,6 @@ import uvicorn
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from starlette.applications import Starlette
 
-from storage.vitals import vitals
 from storage.work import Store
 
 from .channels.webchat import WebChat
@@ -30,7 +28,6 @@ from .logs import begin_log
 from .model.errors import AskedWrongly, StoreUnavailable
 from .model.message import Attachment
 from .model.times import utc
-from .model.vitals import Vitals
 from .page import StoredRegister
 from .page.links import PageLinks, WithLinks
 from .phone_lines import FetchFiles, hooks_of, jobs_of, named_files, paces_of, phone_lines
@@ -39,6 +36,7 @@ from .rules.photo import describe
 from .settings import Settings, read_settings
 from .sign_in import SignIn
 from .verifier import Verifier
+from .vital import Vital
 from .watch.due import VERIFY
 from .web.app import build_app
 from .web.health import build_health
@@ -103,55 +101,65 @@ async def _serve(folder: Path, settings: Settings, listening: socket.socket | No
     store = await open_store(folder, settings, secrets)
     try:
         key = store_key(folder, secrets)
-        await _until_writer(store)
-        webchat = WebChat()
-        here = listening or _socket(settings.host, settings.port)
-        links = PageLinks(store, clock, secrets, key, _origins(settings, here)[0])
-        lines = phone_lines(settings, clock, secrets, key)
-        phones = {line.name: WithLinks(line, links) for line in lines}
-        channels: dict[str, Channel] = {"web": webchat, **phones}
-        name = f"serve-{secrets.token(4)}"
-        originals = originals_of(folder, settings)
-        house = build(store, folder, channels, clock, name, key, paces_of(lines), originals)
-        house.pump.gather_late_s = GATHER_LATE_S
-        house.errands.learn("fetch", FetchFiles(house, lines))
-        house.errands.learn(VERIFY, Verifier(folder, clock))
-        house.ticker.verifies = True
-        await house.pump.start()
-        await house.errands.start()
-        await house.ticker.start()
-        await _sweep(house)
-        sign_in = SignIn(store, clock, secrets, key)
-        app = await _app(house, settings, webchat, sign_in, links, here, demo)
-        app.routes.extend(hook.route() for hook in hooks_of(settings, lines))
-        log.info("listening at %s", " ".join(_origins(settings, here)))
-        async with _answering_health(house, folder, settings.health_port):
-            await _run(house, lines, _Server(webchat, app), here)
+        async with _answering_health(store, folder, clock, settings.health_port) as vital:
+            await _until_writer(store)
+            await _write(folder, settings, store, key, vital, listening, demo)
     finally:
         await store.close()  # else its threads keep the process alive
 
 
+async def _write(
+    folder: Path,
+    settings: Settings,
+    store: Store,
+    key: bytes,
+    vital: Vital,
+    listening: socket.socket | None,
+    demo: str | None,
+) -> None:
+    """The whole line over a store whose one writer this process is."""
+    clock, secrets = SystemClock(), SystemSecrets()
+    webchat = WebChat()
+    here = listening or _socket(settings.host, settings.port)
+    links = PageLinks(store, clock, secrets, key, _origins(settings, here)[0])
+    lines = phone_lines(settings, clock, secrets, key)
+    phones = {line.name: WithLinks(line, links) for line in lines}
+    channels: dict[str, Channel] = {"web": webchat, **phones}
+    name = f"serve-{secrets.token(4)}"
+    originals = originals_of(folder, settings)
+    house = build(store, folder, channels, clock, name, key, paces_of(lines), originals)
+    vital.at_desk = lambda: house.desk.waiting
+    house.pump.gather_late_s = GATHER_LATE_S
+    house.errands.learn("fetch", FetchFiles(house, lines))
+    house.errands.learn(VERIFY, Verifier(folder, clock))
+    house.ticker.verifies = True
+    await house.pump.start()
+    await house.errands.start()
+    await house.ticker.start()
+    await _sweep(house)
+    sign_in = SignIn(store, clock, secrets, key)
+    app = await _app(house, settings, webchat, sign_in, links, here, demo)
+    app.routes.extend(hook.route() for hook in hooks_of(settings, lines))
+    log.info("listening at %s", " ".join(_origins(settings, here)))
+    await _run(house, lines, _Server(webchat, app), here)
+
+
 @contextlib.asynccontextmanager
-async def _answering_health(house: House, folder: Path, port: int | None) -> AsyncIterator[None]:
-    """The machine's own monitoring is answered on loopback, where a port for it is set."""
+async def _answering_health(
+    store: Store, folder: Path, clock: SystemClock, port: int | None
+) -> AsyncIterator[Vital]:
+    """Monitoring is answered on loopback, where a port for it is set, while standing by as well."""
+    vital = Vital(store, folder, clock)
     if port is None:
-        yield
+        yield vital
         return
-
-    async def look() -> Vitals:
-        async with house.store.database.read() as tx:
-            store = await vitals(tx)
-        free = (await asyncio.to_thread(shutil.disk_usage, folder)).free
-        now_us = house.clock.now_us()
-        return Vitals(store=store, at_desk=house.desk.waiting, free_bytes=free, now_us=now_us)
-
     here = _socket("127.0.0.1", port)
     log.info("health answers at http://127.0.0.1:%d/health", here.getsockname()[1])
-    config = uvicorn.Config(build_health(look), log_config=None, access_log=False, lifespan="off")
+    config = uvicorn.Config(build_health(vital.look), log_config=None, access_log=False, lifespan="off")
     server = _Beside(config)
     serving = asyncio.create_task(server.serve(sockets=[here]))
     try:
-        yield
+        yield vital
     finally:
         server.should_exit = True
         await serving

@@ -17,12 +17,17 @@ class StoreVitals(Frozen):
 
 
 class Vitals(Frozen):
-    """The store's vitals beside the process's own: messages at the desk, free bytes of the store's disk."""
+    """The store's vitals beside the process's own: messages at the desk, free bytes of the store's disk.
+
+    `writes` is false while it stands by for another; `refused` says why the store took its last write not.
+    """
 
     store: StoreVitals
     at_desk: int
     free_bytes: int
     now_us: int
+    writes: bool = True
+    refused: str | None = None
 
     @property
     def oldest_text_s(self) -> float:

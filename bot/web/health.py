@@ -28,10 +28,12 @@ def build_health(look: Look) -> Starlette:
 
     async def health(request: Request) -> Response:
         try:
-            wrong = troubles(await look())
+            now = await look()
+            wrong, writes = troubles(now), now.writes
         except StoreUnavailable as problem:
-            wrong = [str(problem)]
-        return JSONResponse({"ok": not wrong, "wrong": wrong}, status_code=503 if wrong else 200)
+            wrong, writes = [str(problem)], False
+        said = {"ok": not wrong, "wrong": wrong, "writes": writes}
+        return JSONResponse(said, status_code=503 if wrong else 200)
 
     async def metrics(request: Request) -> Response:
         try:
@@ -45,7 +47,7 @@ def build_health(look: Look) -> Starlette:
 
 def troubles(now: Vitals) -> list[str]:
     """One sentence for each thing that must be seen to."""
-    found = []
+    found = [] if now.refused is None else [now.refused]
     if now.free_bytes < LEAST_FREE_BYTES:
         found.append(f"Only {now.free_bytes // 1_000_000} MB are free on the store's disk; make room.")
     if now.oldest_text_s > LONG_WAIT_S:
@@ -58,6 +60,7 @@ def as_metrics(now: Vitals) -> bytes:
     """The line's figures as monitoring reads them."""
     registry = _registry(up=True)
     for name, what, value in (
+        ("writes", "1 where this process writes the store, 0 while it stands by", int(now.writes)),
         ("texts_waiting", "Texts that wait to be sent", now.store.texts_waiting),
         ("oldest_text_seconds", "How long the oldest of them has waited", now.oldest_text_s),
         ("messages_at_desk", "Messages that came in and are not stored yet", now.at_desk),

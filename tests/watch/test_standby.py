@@ -12,6 +12,7 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 
 from bot.clock import SystemClock, SystemSecrets, VirtualClock
@@ -124,8 +125,12 @@ async def test_a_standby_takes_over_within_ten_seconds_of_a_kill_and_files_nothi
             async with asyncio.timeout(20):
                 while await rows_of(database_url, TOLD) != [(1,)]:  # noqa: ASYNC110 - another process rings no bell
                     await asyncio.sleep(0)
-            async with service(folder, database_url) as again:
+            async with service(folder, database_url, COLDJAR_HEALTH_PORT="0") as again:
+                health = (await says(again, "health answers at")).rpartition(" ")[2]
                 await says(again, "standing by")
+                async with httpx.AsyncClient() as monitoring:
+                    answer = (await monitoring.get(health)).json()
+                assert (answer["ok"], answer["writes"]) == (True, False)  # it is well, and not the one that writes
             assert await rows_of(database_url, TOLD) == [(1,)]
             assert await rows_of(database_url, TEXTS) == [(1,)]
 

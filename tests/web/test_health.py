@@ -15,9 +15,9 @@ WELL = StoreVitals(
 )
 
 
-def line(store: StoreVitals = WELL, free_bytes: int = 10**10) -> httpx.AsyncClient:
+def line(store: StoreVitals = WELL, free_bytes: int = 10**10, refused: str | None = None) -> httpx.AsyncClient:
     async def look() -> Vitals:
-        return Vitals(store=store, at_desk=4, free_bytes=free_bytes, now_us=NOW_US)
+        return Vitals(store=store, at_desk=4, free_bytes=free_bytes, now_us=NOW_US, refused=refused)
 
     return httpx.AsyncClient(transport=httpx.ASGITransport(build_health(look)), base_url="http://line")
 
@@ -25,7 +25,7 @@ def line(store: StoreVitals = WELL, free_bytes: int = 10**10) -> httpx.AsyncClie
 async def test_a_line_that_is_well_says_so() -> None:
     async with line() as page:
         answer = await page.get("/health")
-    assert (answer.status_code, answer.json()) == (200, {"ok": True, "wrong": []})
+    assert (answer.status_code, answer.json()) == (200, {"ok": True, "wrong": [], "writes": True})
 
 
 async def test_a_text_that_is_stuck_and_a_full_disk_are_said_in_words() -> None:
@@ -37,6 +37,12 @@ async def test_a_text_that_is_stuck_and_a_full_disk_are_said_in_words() -> None:
         "Only 150 MB are free on the store's disk; make room.",
         "A text has waited 11 min; look at the log and at the gateways.",
     ]
+
+
+async def test_a_store_that_can_be_read_and_takes_nothing_is_not_well() -> None:
+    async with line(refused="The store may only be read; check the disk, and let the service write it.") as page:
+        answer = await page.get("/health")
+    assert (answer.status_code, answer.json()["wrong"][0][:25]) == (503, "The store may only be rea")
 
 
 async def test_a_store_that_does_not_answer_is_told_with_its_sentence_and_as_a_figure() -> None:
@@ -64,6 +70,7 @@ async def test_every_figure_is_read_by_the_parser_of_another_library() -> None:
     }
     assert read == {
         "coldjar_up": 1,
+        "coldjar_writes": 1,
         "coldjar_texts_waiting": 2,
         "coldjar_oldest_text_seconds": 5,
         "coldjar_messages_at_desk": 4,
