@@ -164,9 +164,8 @@ async def _store(store: Path, settings: Settings, clock: Clock) -> list[str]:
     if version is None:
         return [f"There is no store in {store}; make one with: coldjar setup FILE --store {store}"]
     if version != HEAD:
-        return [
-            f"The store's tables are of another release ({version}); run: coldjar upgrade --store {store}"
-        ]
+        way = f"coldjar upgrade --store {store} --backup BACKUP_FOLDER"
+        return [f"The store's tables are of another release ({version}); run: {way}"]
     database = await open_database(url, busy_s=settings.busy_s)
     try:
         async with database.read() as tx:

@@ -33,13 +33,17 @@ FACTS = "backup.json"
 
 @dataclass(frozen=True)
 class Kept:
-    """What a backup, a restore or an upgrade made, and what `verify` found in it."""
+    """What a backup, a restore or an upgrade made, and what `verify` found in it.
+
+    A copy of an older release's store is not `verified`: this release reads its tables once it was upgraded.
+    """
 
     folder: Path
     entries: int
     originals: int
     copied: int
     found: tuple[str, ...]
+    verified: bool = True
 
 
 def backup(store: Path, to: Path, settings: Settings, clock: Clock) -> Kept:
@@ -72,7 +76,8 @@ def backup(store: Path, to: Path, settings: Settings, clock: Clock) -> Kept:
         raise StoreUnavailable(
             f"The backup failed ({problem.strerror}); see to the disk of {to}."
         ) from problem
-    return Kept(stands, verdict.entries, len(named), copied, (*verdict.found, *missing))
+    found = (*verdict.found, *missing)
+    return Kept(stands, verdict.entries, len(named), copied, found, verified=version == HEAD)
 
 
 def restore(source: Path, store: Path, at: str | None) -> Kept:
@@ -108,7 +113,8 @@ def upgrade(store: Path, to: Path, settings: Settings, clock: Clock) -> Kept | N
     kept = backup(store, to, settings, clock)
     asyncio.run(_bring_up(url))
     verdict, named = asyncio.run(_look_at(url))
-    return Kept(kept.folder, verdict.entries, len(named), kept.copied, verdict.found)
+    found = (*verdict.found, *_missing(store, named))
+    return Kept(kept.folder, verdict.entries, len(named), kept.copied, found)
 
 
 def _version_at(store: Path, url: str) -> str:

@@ -108,6 +108,13 @@ def test_a_photo_altered_before_the_backup_is_named_and_not_passed_off_as_kept(s
     assert f"original {photo.name}: it is missing" in done.stdout
 
 
+def test_a_photo_that_was_taken_away_is_named_by_whoever_verifies(store: Path) -> None:
+    (photo,) = (store / "originals").glob("??/*")
+    photo.unlink()
+    done = coldjar("verify", "--silent", "--store", store)
+    assert (done.returncode, done.stdout.splitlines()[1:]) == (1, [f"original {photo.name}: it is missing", "1 finding."])
+
+
 def test_a_store_edited_by_hand_is_named_by_its_backup(store: Path, tmp_path: Path) -> None:
     with closing(sqlite3.connect(store / "coldjar.db")) as hand, hand:
         hand.execute("UPDATE samples SET seal = '9999' WHERE number = '03'")

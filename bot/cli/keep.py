@@ -47,6 +47,9 @@ def upgrade_command(
 
 def _tell_kept(what: str, kept: Kept) -> int:
     """One line of what was done, one a finding; the exit code."""
+    if not kept.verified:
+        typer.echo(f"{what} {kept.folder}, as it is: of an older release, and verified once it is upgraded.")
+        return 0
     originals = "1 original" if kept.originals == 1 else f"{kept.originals} originals"
     copied = f"{originals}, {kept.copied} of them copied now"
     typer.echo(f"{what} {kept.folder}: {kept.entries} entries, {copied}.")

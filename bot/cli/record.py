@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,16 +11,19 @@ import typer
 from storage import due
 from storage.bundle import days_of
 from storage.database import open_database
+from storage.originals import FolderOriginals
+from storage.reading import named_files
 from storage.rebuild import contents, rebuild
 from storage.six_words import words_read
 from storage.verify import verify as verify_store
 
 from ..clock import SystemClock, SystemSecrets
+from ..model.errors import StoreUnavailable
 from ..rules.escaped import escaped_json, in_one_line
 from ..settings import database_url
 from ..show import LISTS, show
 from ..watch.altered import altered
-from ..wiring import open_store
+from ..wiring import open_store, originals_of
 from .base import CaseOption, JsonOption, StoreOption, app, findings_said, settings_of
 
 
@@ -72,8 +74,9 @@ def verify(
         try:
             async with opened.database.read() as tx:
                 verdict = await verify_store(tx)
+                files = await named_files(tx)
                 days = None if wanted is None else await days_of(tx, wanted)
-            found = [*verdict.found, *await _originals_altered(store)]
+            found = [*verdict.found, *await _originals_altered(originals_of(store, settings), files)]
             if found and not silent:
                 async with opened.work() as work:
                     await due.wait(work.tx, [altered(found, SystemClock().now_us())])
@@ -98,11 +101,18 @@ def verify(
     raise typer.Exit(asyncio.run(work()))
 
 
-async def _originals_altered(store: Path) -> list[str]:
-    from storage.originals import FolderOriginals
-
-    names = await FolderOriginals(store / "originals").check()
-    return [f"original {name}: its bytes do not give its name" for name in names]
+async def _originals_altered(originals: FolderOriginals, named: set[str]) -> list[str]:
+    """Files with other bytes than their name says, and files on record that are nowhere."""
+    names = await originals.check()
+    found = [f"original {name}: its bytes do not give its name" for name in names]
+    for name in sorted(named - set(await originals.sizes())):
+        try:
+            await originals.read(name)  # where machines share files, another may have it
+        except KeyError:
+            found.append(f"original {name}: it is missing")
+        except StoreUnavailable:
+            continue  # the bucket does not answer: that is told by itself, and no file is missing for it
+    return found
 
 
 @app.command(name="rebuild")
