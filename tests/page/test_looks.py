@@ -47,6 +47,16 @@ def test_every_sheet_fits_and_breaks_no_rule_of_accessibility(size: str, reader:
         assert len(found["passes"]) > 10
 
 
+def test_what_is_pressed_on_a_phone_is_large_enough_for_gloves(reader: Phone, played: Running) -> None:
+    # 44 CSS pixels: WCAG 2.2, 2.5.5; 24 for a link in a table's line: 2.5.8.
+    sized(reader, "phone")
+    heights = "return [...document.querySelectorAll(arguments[0])].map((one) => one.getBoundingClientRect().height)"
+    for path in SHEETS:
+        reader.driver.get(f"{played.url}/register{path}")
+        for what, least in (("nav a, li a, .way a, button", 44), ("td a", 24)):
+            assert all(height >= least for height in reader.script(heights, what)), (path, what)
+
+
 def test_what_needs_somebody_stands_in_one_line_on_a_desk(reader: Phone, played: Running) -> None:
     sized(reader, "desk")
     reader.driver.get(f"{played.url}/register")
