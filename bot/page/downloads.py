@@ -11,8 +11,10 @@ from ..model.errors import ColdjarError
 from ..ports import Download, Shut
 from ..reports.jar_files import as_csv, as_geojson
 from ..reports.listing import sample_line
+from ..rules.holding import holding
 from ..rules.roles import Action
 from .base import Find, Reader
+from .cold import carried_by
 
 Given: TypeAlias = "tuple[Download, str] | Shut"
 PAPERS = ("custody", "labels", "transmittal", "exceptions")  # of `bot/printing.py`, those that need no words
@@ -66,7 +68,14 @@ async def _lines(reader: Reader, case_name: str) -> list[dict[str, Any]] | Shut:
     case = await register.case(reader.tx, case_name)
     terms = reader.trade
     jars = await reading.samples(reader.tx, case_name)  # all: a file cannot say that it is not whole
-    return [sample_line(jar, case, terms.table, terms.limits) for jar in jars]
+    warm = await carried_by(reader, jars)
+    return [
+        sample_line(
+            *(jar, case, terms.table, terms.limits, warm.get(jar.id, ())),
+            holding(jar, terms.holding, terms.limits, reader.now_us),
+        )
+        for jar in jars
+    ]
 
 
 async def _csv(reader: Reader, of: str) -> Given:

@@ -23,12 +23,12 @@ from ..reports.listing import people_lines
 from ..reports.plan import plan_line
 from ..reports.record import Look
 from ..reports.record import jar as jar_record
-from ..rules.cold import excursions, water_in
 from ..rules.custody import custody_lines
 from ..rules.plan import matrix_of
 from ..rules.roles import Action, may
 from ..watch.cold import is_still_in
 from .base import Find, Reader
+from .cold import carried_by
 
 CLOSED = 100  # closed cases on the sheet of cases
 NO_JAR = Shut(404, "There is no such jar on record. The register is at /register.")
@@ -91,7 +91,7 @@ async def _case(reader: Reader, of: str) -> Sheet | Shut:
     if case is None:
         return NO_JAR
     jars = await register.jars(reader.tx, of)
-    warm = await _out_of_cold(reader, jars)
+    warm = await carried_by(reader, jars)
     values = {
         "case": drawn.case_line(case, (len(jars), sum(jar.is_open for jar in jars))),
         "told": drawn.told_lines(case),
@@ -121,7 +121,7 @@ async def _jar(reader: Reader, of: str) -> Sheet | Shut:
     record = jar_record(jar, terms.table.listed(jar), Look(terms.zone, terms.limits, photos))
     values = {
         "case": case,
-        "line": drawn.jar_line(jar, terms, excursion=bool(await _out_of_cold(reader, [jar])), blind=blind),
+        "line": drawn.jar_line(jar, terms, excursion=bool(await carried_by(reader, [jar])), blind=blind),
         "jar": drawn.without_seal(record) if blind else record,
         "custody": await _custody_of(reader, jar, blind=blind)
         if may(reader.person, Action.SEE_CUSTODY)
@@ -130,17 +130,6 @@ async def _jar(reader: Reader, of: str) -> Sheet | Shut:
         "cooler": await _cooler_of(reader, jar),
     }
     return Sheet("jar.html", f"{case.name} jar {jar.number}", values)
-
-
-async def _out_of_cold(reader: Reader, jars: list[Sample]) -> set[str]:
-    """The ids of those of these jars that carry an excursion of a cooler, or may."""
-    by_id = {jar.id: jar for jar in jars}
-    found: set[str] = set()
-    for key in await register.coolers_of(reader.tx, jars[0].case) if jars else ():
-        life = life_of(key, await cold_rows(reader.tx, key))
-        for one in excursions(life, reader.trade.limits, water_in(life, by_id)):
-            found.update(one.samples)
-    return found & set(by_id)
 
 
 async def _custody_of(reader: Reader, jar: Sample, *, blind: bool) -> dict[str, Any]:

@@ -264,10 +264,13 @@ def test_the_places_are_geojson_that_others_read(supervisor: httpx.Client) -> No
     assert features["03"]["properties"]["seal"] == "5104"
 
 
-def test_the_table_is_csv_with_one_row_a_jar(supervisor: httpx.Client) -> None:
+def test_the_table_is_csv_with_one_row_a_jar(played: Running, supervisor: httpx.Client) -> None:
     answer = supervisor.get("/register/file/jars.csv", params={"of": "CH-014"})
     rows = list(csv.DictReader(io.StringIO(answer.text, newline="")))
     assert {row["number"]: row["seal"] for row in rows}["03"] == "5104"
+    flags = {row["number"]: row["flags"].split() for row in rows}
+    assert flags == {jar["number"]: jar["flags"] for jar in listed("samples", played.store, "--case", "CH-014")}
+    assert "excursion" in flags["03"]
     assert "attachment" in answer.headers["content-disposition"]
 
 
