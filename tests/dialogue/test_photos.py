@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from bot.model.message import Attachment
-from tests.talk import Talk
+from bot.model.message import Attachment, Fetched, Incoming
+from tests.talk import ADDRESSES, Talk
 
 LINE = "03 spill sheen 0902 47.2830N 19.9510W pad seal 5103"
 
@@ -100,3 +100,24 @@ async def test_a_file_that_is_no_photo_leaves_the_jar_unconfirmed_and_says_so(ta
     assert not (await talk.jar("03"))["confirmed"]
     assert (await talk.says("R1", "ok")).startswith("03 on record.")
     assert (await talk.jar("03"))["confirmed"]
+
+
+async def test_a_file_that_comes_after_its_phone_was_revoked_is_its_senders_and_nobody_is_answered(talk: Talk) -> None:
+    await talk.says("R1", LINE)
+    (jar,) = await talk.show("samples")
+    await talk.says("S1", "revoke R1")
+    channel, _, account = ADDRESSES["R1"].partition(":")
+    came = Incoming(
+        channel=channel,
+        account=account,
+        message_id="m-files",
+        received_us=talk.clock.now_us(),
+        text="03",
+        attachments=(photo("c"),),
+        fetched=Fetched(sample=jar["id"], by="R1"),
+    )
+    talk.sent.clear()
+    await talk.take(came)
+    assert talk.sent == []
+    kept = [entry for entry in await talk.show("entries", "CH-014") if entry["kind"] == "PhotoKept"]
+    assert [(entry["author"], entry["body"]["photo"]["sha256"][0]) for entry in kept] == [("R1", "c")]
