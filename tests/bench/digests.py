@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PHONES, A_SECOND = 50, 50
 TELLER, SUPERVISOR = 900, 901  # beside the phones, of which none has such a number
 COOLERS, READINGS = 40, 12
+EACH_S = 3.0
 MORE = """
 [[people]]
 name = "P900"
@@ -36,16 +37,22 @@ COOLER = '[[coolers]]\nname = "K{0}"\nclass = "50 L ordinary"\n'
 
 async def digests(smoke: bool) -> dict[str, float]:
     """Seconds of a digest and of its pages, and milliseconds of replies at 50 messages/s without and with them."""
-    jars, rounds, rest_s = (60, 1, 3.0) if smoke else (500, 10, 30.0)
+    jars, rounds = (60, 1) if smoke else (500, 12)
     more = MORE + "".join(COOLER.format(n) for n in range(COOLERS))
+    alone: list[float] = []
+    beside: list[float] = []
+    took: list[tuple[float, float]] = []
     with tempfile.TemporaryDirectory(prefix="coldjar-bench-") as made:
         async with line(PHONES, Path(made), more) as one:
             await _fill(one, jars)
             one.jobs.append(asyncio.create_task(one.house.errands.run()))
             phones = _Phones(one)
-            await phones.talk_while(asyncio.sleep(rest_s / 3))  # the first texts of all open the cases
-            alone, _ = await phones.talk_while(asyncio.sleep(rest_s))
-            beside, took = await phones.talk_while(_made(one, Path(made), rounds))
+            await phones.talk_while(asyncio.sleep(3 * EACH_S))  # the first texts of all open the cases
+            for _ in range(rounds):  # by turns, so that what else the machine does is felt by both
+                alone += (await phones.talk_while(asyncio.sleep(EACH_S)))[0]
+                felt, seconds = await phones.talk_while(_made(one, Path(made)))
+                beside += felt
+                took.append(seconds)
     texts, pages = zip(*took, strict=True)
     return {
         "digest s": statistics.median(texts),
@@ -70,18 +77,15 @@ async def _fill(one: Line, jars: int) -> None:
         await work.tx.run("UPDATE due SET state = 'done' WHERE state = 'asked'")
 
 
-async def _made(one: Line, folder: Path, rounds: int) -> list[tuple[float, float]]:
-    """(seconds of the digest by text, of its pages by the command), one after another without a rest."""
-    found = []
-    for _ in range(rounds):
-        began = time.perf_counter()
-        await _exchange(one, SUPERVISOR, "digest")
-        told = time.perf_counter()
-        command = ("digest", "--store", str(folder), "--to", f"P{SUPERVISOR}", "--pdf", str(folder / "a.pdf"))
-        child = await asyncio.create_subprocess_exec(sys.executable, "-m", "bot", *command, cwd=ROOT)
-        assert await child.wait() == 0
-        found.append((told - began, time.perf_counter() - told))
-    return found
+async def _made(one: Line, folder: Path) -> tuple[float, float]:
+    """Seconds of the digest by text, and of its pages by the command right after it."""
+    began = time.perf_counter()
+    await _exchange(one, SUPERVISOR, "digest")
+    told = time.perf_counter()
+    command = ("digest", "--store", str(folder), "--to", f"P{SUPERVISOR}", "--pdf", str(folder / "a.pdf"))
+    child = await asyncio.create_subprocess_exec(sys.executable, "-m", "bot", *command, cwd=ROOT)
+    assert await child.wait() == 0
+    return told - began, time.perf_counter() - told
 
 
 async def _exchange(one: Line, person: int, text: str) -> None:
@@ -111,7 +115,7 @@ class _Phones:
                 break
             said.append(asyncio.create_task(self._say(number % PHONES, took)))
         await asyncio.gather(*said)
-        return sorted(took), await doing
+        return took, await doing
 
     async def _say(self, person: int, took: list[float]) -> None:
         began = time.perf_counter()
@@ -121,6 +125,7 @@ class _Phones:
 
 
 def _figures(when: str, took: list[float]) -> dict[str, float]:
+    took = sorted(took)
     return {
         f"{when} p50 ms": took[len(took) // 2],
         f"{when} p99 ms": took[int(len(took) * 0.99)],
