@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import bot.dialogue
+from bot.dialogue.strangers import SOS_AGAIN_US
 from bot.model.message import Incoming, MessageState, Outgoing, Receipt, SharedPosition
-from bot.model.times import iso_utc
+from bot.model.times import DAY_US, iso_utc
 from bot.rules.gsm import is_gsm, septets
 from bot.rules.safety import is_sos
 from tests.talk import ADDRESSES, DRILL, SETUP, Talk, talk_to
@@ -126,18 +127,18 @@ async def hear(walk: Walk, messages: list[Incoming], logged: list[str]) -> None:
 
 
 def all_answered(walk: Walk, messages: list[Incoming], receipts: list[Receipt]) -> None:
-    """Unanswered are only a redelivered message and a stranger's second text in a day, SOS excepted."""
+    """Unanswered are only what came before, a stranger's second text in a day, or second SOS in ten minutes."""
     wanted: dict[str, int] = {}
     late: set[str] = set()
     for message, receipt in zip(messages, receipts, strict=True):
         if receipt.again:
             continue
         if message.address == STRANGER:
-            last = walk.strangers.get(message.address)
-            if not is_sos(message.text) and last is not None and message.received_us - last < 86_400_000_000:
+            sort, apart_us = ("sos", SOS_AGAIN_US) if is_sos(message.text) else ("text", DAY_US)
+            last = walk.strangers.get(sort)
+            if last is not None and message.received_us - last < apart_us:
                 continue
-            if not is_sos(message.text):
-                walk.strangers[message.address] = message.received_us
+            walk.strangers[sort] = message.received_us
         if message.received_us - message.said_us > 1_800_000_000:
             late.add(message.address)  # several late jars are answered in one text
         wanted[message.address] = wanted.get(message.address, 0) + 1
