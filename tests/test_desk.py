@@ -7,6 +7,7 @@ manual, 13.3: ACCESS EXCLUSIVE).
 from __future__ import annotations
 
 import asyncio
+import json
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -34,6 +35,13 @@ async def kept(line: Line) -> list[tuple[str, str]]:
         return await tx.rows("SELECT key, state FROM raw_messages ORDER BY row")
 
 
+async def facts(line: Line) -> dict[str, Any]:
+    """The facts of the store's one jar."""
+    async with line.house.store.database.read() as tx:
+        [(doc,)] = await tx.rows("SELECT doc FROM samples")
+    return json.loads(doc)["facts"]  # type: ignore[no-any-return]  # as the model dumps it
+
+
 def states(told: list[Receipt | BaseException]) -> list[str]:
     return [str(one.state) if isinstance(one, Receipt) else type(one).__name__ for one in told]
 
@@ -55,7 +63,9 @@ async def locked(url: str) -> AsyncIterator[None]:
             await ask("ROLLBACK")
 
 
-async def test_a_locked_store_acknowledges_nothing_and_works_afterwards(database_url: str, tmp_path: Path) -> None:
+async def test_a_locked_store_acknowledges_nothing_and_works_afterwards(
+    database_url: str, tmp_path: Path
+) -> None:
     async with line_to(database_url, tmp_path, busy_s=0.2) as line:
         messages = [line.message("R1", "01 spill"), line.message("R2", "02 spill")]
         async with locked(database_url):
@@ -73,7 +83,9 @@ async def test_a_full_desk_sends_away_what_it_cannot_hold_and_keeps_what_it_hold
     database_url: str, tmp_path: Path
 ) -> None:
     async with line_to(database_url, tmp_path) as line:
-        slowly = (line.message("R1", "?", received_us=START_US + place * 4_000_000) for place in range(WAITING))
+        slowly = (
+            line.message("R1", "?", received_us=START_US + place * 4_000_000) for place in range(WAITING)
+        )
         waiting = [asyncio.ensure_future(line.house.desk.take(message)) for message in slowly]  # no flood
         await asyncio.sleep(0)
         with pytest.raises(StoreUnavailable, match="minute"):
@@ -237,6 +249,37 @@ async def test_a_message_that_cannot_be_stored_at_all_is_refused_and_the_desk_wo
         working.cancel()
 
 
+# --- what was written lately is at hand -----------------------------------------------------------
+
+
+async def test_what_another_program_stored_is_what_the_next_message_meets(
+    database_url: str, tmp_path: Path
+) -> None:
+    async with line_to(database_url, tmp_path / "one") as one:
+        await one.hears(
+            one.message("R1", "jar"), one.message("R1", "mate, cleared"), one.message("R1", "yes")
+        )
+        await one.hears(one.message("R1", "01"))
+        async with line_to(
+            database_url, tmp_path / "two"
+        ) as other:  # by itself it would ask for the kind of 01 still
+            await other.hears(*(other.message("R1", "1", message_id=f"other {n}") for n in (1, 2)))
+        await one.hears(one.message("R1", "shut now pad"))
+        await one.house.pump.drain()
+        assert (await facts(one)).keys() >= {"kind", "matrix", "time", "method"}
+
+
+async def test_what_was_never_committed_is_not_at_hand(database_url: str, tmp_path: Path) -> None:
+    problems: list[Exception] = []
+    async with line_to(database_url, tmp_path, wrap=failing("commit", problems)) as line:
+        await line.hears(line.message("R1", "01 spill"))
+        problems.append(StoreUnavailable("The store's disk is full; free some space and send again."))
+        assert states(await line.hears(line.message("R1", "01 seal 5103"))) == ["StoreUnavailable"]
+        problems.clear()
+        await line.hears(line.message("R1", "01 pad"))
+        assert (await facts(line)).keys() == {"kind", "method"}
+
+
 # --- once, and in order -------------------------------------------------------------------------
 
 
@@ -251,7 +294,9 @@ async def test_a_message_delivered_twice_is_one_message(database_url: str, tmp_p
         assert len(line.far.to("R1")) == 1
 
 
-async def test_what_each_phone_sends_is_taken_and_answered_in_its_order(database_url: str, tmp_path: Path) -> None:
+async def test_what_each_phone_sends_is_taken_and_answered_in_its_order(
+    database_url: str, tmp_path: Path
+) -> None:
     """Four phones at once, thirty texts each, while desk and pump work; the loop may run them in any order."""
     people = ("R1", "R2", "C1", "S1")
     async with line_to(database_url, tmp_path) as line:
@@ -277,7 +322,9 @@ async def test_what_each_phone_sends_is_taken_and_answered_in_its_order(database
 
 async def test_a_gulp_takes_what_waits_up_to_its_size(database_url: str, tmp_path: Path) -> None:
     async with line_to(database_url, tmp_path) as line:
-        waiting = [asyncio.ensure_future(line.house.desk.take(line.message("R1", "?"))) for _ in range(GULP + 1)]
+        waiting = [
+            asyncio.ensure_future(line.house.desk.take(line.message("R1", "?"))) for _ in range(GULP + 1)
+        ]
         await asyncio.sleep(0)
         await line.house.desk.gulp()
         assert len(await kept(line)) == GULP

@@ -153,6 +153,24 @@ async def test_one_that_fails_of_those_that_go_together_spoils_the_whole_block(d
     assert await heads(database) == []
 
 
+async def test_looks_that_go_together_are_answered_in_their_order(database):
+    one = "SELECT seq FROM heads WHERE chain = $1"
+    async with database.write() as tx:
+        await tx.run_many(HEAD, [("a", 1, "x"), ("b", 2, "x")])
+        assert await tx.rows_of([(one, ("b",)), (HEADS, ()), (one, ("c",)), (one, ("a",))]) == [
+            [(2,)], [("a", 1, "x"), ("b", 2, "x")], [], [(1,)]
+        ]  # fmt: skip
+        assert await tx.rows_of([]) == []
+
+
+async def test_a_look_that_fails_of_those_that_go_together_spoils_the_whole_block(database):
+    with pytest.raises(Exception, match="nowhere"):  # noqa: PT012 - the end of a block raises, too
+        async with database.write() as tx:
+            await tx.run(HEAD, "a", 1, "x")
+            await tx.rows_of([(HEADS, ()), ("SELECT seq FROM nowhere", ()), (HEADS, ())])
+    assert await heads(database) == []
+
+
 async def test_a_transaction_is_of_no_use_after_its_block(database):
     kept: list[Tx] = []
     async with database.write() as tx:
