@@ -19,14 +19,14 @@ from .plan_lines import answer_refusal
 from .plan_walk import answer_plan
 from .queries import findings, wording_of
 from .read_back import label, read_back
-from .readers.base import Ask, Unread
+from .readers.base import Ask, Unread, squeezed
 from .readers.words import NumberTold, read_number
 from .readings import Facts, Reading, Source, read_field, shared_position
 from .record import declare, raise_query, tell
 from .safety import answer_safety
 from .same import WORDS, copied
 from .turn import Turn
-from .walk import SAFETY, ask, ask_again, ask_back, ask_next, start_jar
+from .walk import SAFETY, ask, ask_again, ask_back, ask_next, skip_field, start_jar
 from .whole_lines import hear_whole_line
 
 
@@ -100,6 +100,8 @@ def _joined(field: Field, half: str, text: str) -> tuple[str, ...]:
     letters = _LETTERS.fullmatch(text)
     if field.id == "position" and letters is not None and len(parts := half.split()) == 2:
         return (f"{parts[0].rstrip(',')}{letters[1]} {parts[1]}{letters[2]}",)
+    if field.reader == "time" and text in ("1", "2"):  # the digits of "Old time or new time?"
+        return (f"{half} {'old' if text == '1' else 'new'} time",)
     if field.reader == "cooler":  # "M 46", then "46 F"
         return (*both, f"{half.rpartition(' ')[0]} {text}")
     return both
@@ -114,8 +116,20 @@ def _not_read(turn: Turn, text: str) -> bool:
     """Words of another sort may still wholly speak of this jar; else the question is put again."""
     if hear_more_in_walk(turn, text):
         return True
+    if _has_none(turn, text):
+        return skip_field(turn, text)
     ask_again(turn, turn.word("read.unread", words=text[:40]))
     return True
+
+
+def _has_none(turn: Turn, text: str) -> bool:
+    """The field is said to be unknown or absent: it stays not stated, and the words are a note."""
+    field = turn.trade.table.by_id.get(turn.conversation.question or "")
+    words = squeezed(text).rstrip(".!")
+    if field is None or turn.conversation.walk not in ("sample", "more"):
+        return False
+    absent = words in ("no", "nope") or words.partition(" ")[2] in (field.id, *field.words)
+    return words in NOT_KNOWN or (field.id in MAY_BE_ABSENT and absent and words.startswith("no"))
 
 
 def hear_more_in_walk(turn: Turn, text: str) -> bool:
@@ -308,6 +322,13 @@ def _why(turn: Turn, text: str) -> bool:
 
 
 _LETTERS = re.compile(r"\s*([NS])\w*[\s,/]*([EW])\w*\W*", re.IGNORECASE)
+NOT_KNOWN = frozenset(
+    (
+        *("none", "unknown", "not known", "not stated", "dunno", "don't know", "dont know", "no idea"),
+        *("refused", "n/a", "na", "not applicable"),
+    )
+)
+MAY_BE_ABSENT = ("seal", "photo", "cooler")  # "no photo" answers for these as SKIP does
 ANSWERS: dict[str, Callable[[Turn, str], bool]] = {
     **dict.fromkeys(SAFETY, _safety),
     "number": _number,

@@ -17,7 +17,7 @@ from .read_back import missing_names
 from .readers.words import NumberTold, YesNo, read_number, read_numbers, read_yes_no
 from .shift import hear_handover, hear_have
 from .turn import Turn
-from .walk import ask_again, ask_field, ask_next, start_jar, start_more
+from .walk import ask_again, ask_field, skip_field, start_jar, start_more
 from .watching import hear_digest, hear_mine, hear_solved
 from .whereabouts import hear_watch, hear_whereabouts
 from .which_case import ask_case, case_of_conversation
@@ -85,7 +85,9 @@ def _skip(turn: Turn, rest: list[str]) -> bool:
     """Any field, any time; the field stays not stated."""
     conversation = turn.conversation
     question = conversation.question
-    if question is None or question == "why" or (question or "").startswith(("case.", "plan.")):
+    if question is None and not conversation.waiting:
+        return _nothing_open(turn)
+    if question is None or question == "why" or question.startswith(("case.", "plan.")):
         return False
     if question in ("safety", "phone", "number", "take") or conversation.sample is None:
         return _skip_sample(turn)
@@ -93,8 +95,11 @@ def _skip(turn: Turn, rest: list[str]) -> bool:
         turn.note(question=None, walk=None)
         turn.say(turn.word("skip.done"))
         return True
-    turn.note(skipped=(*conversation.skipped, question))
-    ask_next(turn, turn.sample(conversation.sample))
+    return skip_field(turn)
+
+
+def _nothing_open(turn: Turn) -> bool:
+    turn.say(turn.word("nothing.open"))
     return True
 
 
@@ -189,7 +194,7 @@ def _stop(turn: Turn, rest: list[str]) -> bool:
 
 def _again(turn: Turn, rest: list[str]) -> bool:
     if turn.conversation.question is None:
-        return False
+        return _nothing_open(turn)
     ask_again(turn, turn.word("again"))
     return True
 
@@ -207,8 +212,10 @@ def _more(turn: Turn, rest: list[str]) -> bool:
         return False
     if mine:
         start_more(turn, mine[-1])
+    elif rest:
+        turn.say(turn.word("jar.unknown", number=" ".join(rest)))
     else:
-        turn.say(turn.word("jar.unknown", number=" ".join(rest) or turn.word("status.none")))
+        _nothing_open(turn)
     return True
 
 

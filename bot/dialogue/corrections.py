@@ -18,7 +18,7 @@ from .read_back import hold, label, old_words, read_back
 from .readers.base import Ask, Unread
 from .readers.words import NumberTold, read_number
 from .readings import Facts, Source, read_field
-from .record import close_query, correct, doubt_number, fact, tell
+from .record import close_query, correct, doubt_number, explain, fact, tell
 from .turn import Turn
 from .walk import ask
 from .which_case import ask_case, case_of_number
@@ -164,6 +164,9 @@ def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | Non
     elif current is not None and _last_said(sample, field.id) > turn.message.said_us:
         turn.write(sample.case, EarlierStatementKept(sample=sample.id, facts=read))
         turn.say(turn.word("correct.earlier", number=label(turn, sample)))
+    elif current is not None and read[0].raw.upper() == current.upper():
+        _explain_again(turn, sample, field.id, why)
+        read_back(turn, turn.sample(sample.id))
     elif old is not None and current is not None and not _names_same(old, current):
         hold(turn, sample)
         name = turn.word(f"sample.{field.id}.name")
@@ -174,6 +177,13 @@ def _apply(turn: Turn, sample: Sample, field: Field, read: Facts, old: str | Non
         read_back(turn, turn.sample(sample.id))
     else:
         _correct(turn, sample, read, current, why)
+
+
+def _explain_again(turn: Turn, sample: Sample, field: str, why: str | None) -> None:
+    """A correction told once more changes nothing, but its reason may come with it."""
+    last = next((one for one in reversed(sample.corrections) if one.field == field), None)
+    if why is not None and last is not None and last.why is None:
+        explain(turn, sample, field, why)
 
 
 def _last_said(sample: Sample, field: str) -> int:

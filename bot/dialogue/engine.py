@@ -42,6 +42,8 @@ _STARTS = "|".join(
 _LINE = re.compile(rf"#?\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 _SAYS = re.compile(rf"(?:{_STARTS})\b", re.IGNORECASE)
 
+_NEXT_JAR = re.compile(r"\s*[,;./]\s+(?=(?:jar\s+)?\d{1,3}\s+[a-z])", re.IGNORECASE)
+
 ANSWERED_WITHIN_US = 10 * MINUTE_US  # what comes this soon after the stop text is taken as its answer
 
 
@@ -86,7 +88,7 @@ def _hear(turn: Turn) -> None:
         return
     if _names_closed_case(turn, text, in_case_walk):
         return
-    lines = [line.strip() for line in text.splitlines() if line.strip()]
+    lines = _lines_of(turn, text)
     if len(lines) > 1 and not in_case_walk and all(_LINE.match(line) for line in lines):
         _hear_lines(turn, lines, stopped)
         return
@@ -95,6 +97,13 @@ def _hear(turn: Turn) -> None:
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
     _hear_one(turn, text or turn.text, stopped)
+
+
+def _lines_of(turn: Turn, text: str) -> list[str]:
+    """The lines of a text; one line that tells whole jars one behind the other is as many."""
+    lines = [line.strip() for line in text.splitlines() if line.strip()]
+    parts = _NEXT_JAR.split(text) if len(lines) == 1 else []
+    return parts if len(parts) > 1 and all(jar_in(turn, part) for part in parts) else lines
 
 
 def _take_case(turn: Turn, in_case_walk: bool) -> str:
@@ -133,14 +142,18 @@ def _leave_other_case(turn: Turn, case: Case) -> None:
 def _hear_lines(turn: Turn, lines: list[str], stopped: bool) -> None:
     """Each line by itself, in the case that it or a line above it names; which case is asked once for all."""
     named = turn.case
+    shown: list[str] = []
     for place, line in enumerate(lines):
         case, rest = named_case(turn, line)
         turn.case = named = case or named
         _hear_one(turn, rest or line, stopped)
+        shown += [id_ for id_ in turn.conversation.waiting if id_ not in shown]
         about = turn.conversation.about or ""
         if turn.conversation.question == "case_pick" and about.endswith(turn.text):
             turn.note(about=about.removesuffix(turn.text) + "\n".join(lines[place:]))
             return
+    if len(shown) > 1 and turn.conversation.waiting:
+        turn.note(waiting=tuple(shown))  # OK is about all that this text had read back
 
 
 def _hear_danger(turn: Turn) -> bool:

@@ -97,6 +97,9 @@ def _warnings(
     ordered = {"kind", "matrix"} & {fact.field for fact in facts}
     case = turn.case_named(sample.case)
     gloves = gloves_words(turn, case, facts) if case is not None else []
+    cooler = next((str(fact.value) for fact in facts if fact.field == "cooler"), None)
+    if cooler is not None and turn.cooler_named(cooler) not in turn.board.unit.coolers:
+        gloves = [*gloves, turn.word("cooler.not_set_up", cooler=cooler)]
     return [*(order_words(turn, sample) if ordered else []), *gloves]
 
 

@@ -27,8 +27,8 @@ _DATED = re.compile(
 _AGO = re.compile(r"\b(?:about\s+)?\d{1,3}\s*(?:m|mins?|minutes?|h|hrs?|hours?)\s+ago\b", re.IGNORECASE)
 _JOINED = re.compile(r"([^\W\d]+)[:=#](.+)")  # "seal=5103"
 _NUMBERED = frozenset(("no", "no.", "nr", "nr.", "number"))  # "seal no 5103"
-_NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar"))
-_SPOKEN = frozenset(("is", "a", "it", "its", "the"))  # behind a number alone: "3 is a sheen"
+_NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar", "degrees", "deg"))
+_SPOKEN = frozenset(("is", "a", "it", "its", "the", "in"))  # behind a number alone: "3 is a sheen"
 _NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, so it is no part
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
@@ -282,7 +282,12 @@ class _Words:
             return True
         if word in _OK:
             self._found.ok = True
-        elif not (word in _NOISE or word == BREAK or (word in _SPOKEN and self._found.number is not None)):
+        elif not self._is_noise(word):
             return False
         self._at += 1
         return True
+
+    def _is_noise(self, word: str) -> bool:
+        """Marks, and words that say nothing by themselves."""
+        spoken = word in _SPOKEN and self._found.number is not None
+        return spoken or word in _NOISE or word == BREAK or not any(letter.isalnum() for letter in word)

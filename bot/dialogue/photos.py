@@ -5,16 +5,18 @@ from __future__ import annotations
 from datetime import datetime
 
 from ..model.board import LoosePhoto
-from ..model.entries import UNIT_CHAIN, PhotoAssigned, PhotoDeclared, PhotoKept
+from ..model.entries import UNIT_CHAIN, NoteMade, PhotoAssigned, PhotoDeclared, PhotoKept
 from ..model.message import Attachment
 from ..model.sample import Sample
 from ..rules.checks import distance_words
 from ..rules.geodesy import distance_m
 from ..rules.photo import differences
+from .one_line import scan
 from .queries import span_text
 from .read_back import label
 from .readers.words import NumberTold, read_number
-from .record import raise_query
+from .readings import Source
+from .record import raise_query, tell, would_change
 from .turn import Turn
 from .walk import ask, ask_again, ask_next
 
@@ -136,6 +138,7 @@ def hear_files(turn: Turn) -> bool:
         sample = turn.sample(conversation.sample)
         turn.case = turn.case_named(sample.case)
         attach(turn, sample)  # a query that the camera raised is put below, with the jar's others
+        _tell_caption(turn, turn.sample(sample.id))
         said = [*fetch(turn, sample), *_hint(turn, sample)]
         _go_on(turn, turn.sample(sample.id), "".join(f"{one} " for one in said) + complaint)
     elif turn.message.declared:
@@ -147,6 +150,17 @@ def hear_files(turn: Turn) -> bool:
     else:
         put_on_pile(turn, complaint)
     return True
+
+
+def _tell_caption(turn: Turn, sample: Sample) -> None:
+    """A caption that wholly says something new of the jar is on record with it; other words are a note."""
+    if not turn.text:
+        return
+    found = scan(turn.text, Source(turn.trade, turn.message), numbered=False)
+    if not found.facts or found.left or found.asks or would_change(sample, tuple(found.facts)):
+        turn.write(sample.case, NoteMade(words=turn.text))
+    else:
+        tell(turn, sample, tuple(found.facts))
 
 
 def _say_beside(turn: Turn, said: str) -> None:

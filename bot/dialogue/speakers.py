@@ -195,5 +195,5 @@ def say_behind(turn: Turn) -> None:
     """
     if turn.code_note:
         turn.say(turn.code_note)
-    elif not turn.person.told and turn.add_to_answer(turn.word("disclosure")):
+    elif not (turn.person.told or turn.hushed) and turn.add_to_answer(turn.word("disclosure")):
         turn.write(UNIT_CHAIN, DisclosureTold(name=turn.person.name))

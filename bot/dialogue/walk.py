@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..model.case import Case
+from ..model.entries import NoteMade
 from ..model.message import Choice
 from ..model.sample import Sample
 from ..model.times import HOUR_US
@@ -203,7 +204,32 @@ def ask_again(turn: Turn, prefix: str) -> None:
     elif (question or "").startswith(("case.", "plan.")):
         _ask_of_case(turn, question or "", prefix)
     else:
-        turn.say(prefix, asks=question)
+        turn.say(f"{prefix} {_asked_of(turn, question or '')}".strip(), asks=question)
+
+
+def _asked_of(turn: Turn, question: str) -> str:
+    """What a question that is no field of a jar wants; empty where only its own text can say it."""
+    match question:
+        case "take":
+            return turn.word("walk.take.help")
+        case "renumber":
+            return turn.word("walk.number.again")
+        case "case_pick":
+            return turn.word("case.which", names=" ".join(case.name for case in turn.open_cases()[:8]))
+    return ""
+
+
+def skip_field(turn: Turn, words: str = "") -> bool:
+    """The open field stays not stated, for the reason in these words, and the walk goes on."""
+    conversation = turn.conversation
+    if conversation.sample is None:
+        return False
+    sample = turn.sample(conversation.sample)
+    if words:
+        turn.write(sample.case, NoteMade(words=f"{sample.number} {conversation.question}: {words}"))
+    turn.note(skipped=(*conversation.skipped, conversation.question or ""))
+    ask_next(turn, sample)
+    return True
 
 
 def come_back(turn: Turn, asked: str | None, about: str | None) -> None:

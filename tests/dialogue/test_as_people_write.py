@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.dialogue.test_photos import photo
 from tests.talk import Talk
 
 LED = ("jar", "mate, cleared", "yes", "03", "1", "1", "shut 0902 pad")
@@ -117,3 +118,61 @@ async def test_wrong_goes_back_to_the_safety_questions(talk: Talk) -> None:
     assert (await talk.says("R1", "wrong")).startswith("Who is in charge of safety there")
     assert (await talk.says("R1", "wrong")).startswith("Nothing to take back yet. Who is in charge")
     assert (await talk.says("R1", "no")).startswith("Noted: not cleared.")
+
+
+@pytest.mark.parametrize("between", [", ", "; ", "\n", " / "])
+async def test_two_jars_in_one_text_are_two_and_ok_is_about_both(talk: Talk, between: str) -> None:
+    sent = await talk.hears("R1", f"01 spill sheen 0855 seal 5101{between}02 spill sheen 0856 seal 5102")
+    assert [one.text[:8] for one in sent] == ["01 saved", "02 saved"]
+    assert (await talk.says("R1", "ok")).startswith("01 02 on record.")
+    assert [jar["seals"][0]["number"] for jar in await talk.show("samples")] == ["5101", "5102"]
+
+
+async def test_photos_told_behind_a_comma_are_no_second_jar(talk: Talk) -> None:
+    await talk.says("R1", "05 spill sheen 0855, 02 photos")
+    assert [jar["number"] for jar in await talk.show("samples")] == ["05"]
+
+
+async def test_a_caption_that_answers_the_open_question_is_its_answer(talk: Talk) -> None:
+    for text in LED:
+        await talk.says("R1", text)
+    answer = await talk.says("R1", "47.2830N 19.9510W", files=(photo(),))
+    assert answer.startswith("03: seal")
+    jar = await talk.jar("03")
+    assert (jar["position"]["lat"], len(jar["photos"])) == (47.283, 1)
+
+
+async def test_a_caption_of_other_words_is_a_note(talk: Talk) -> None:
+    for text in LED:
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "seal seen from above", files=(photo(),))).startswith("03: where?")
+    notes = [e["body"]["words"] for e in await talk.show("entries", "CH-014") if e["kind"] == "NoteMade"]
+    assert notes == ["seal seen from above"]
+
+
+@pytest.mark.parametrize("answer", ["unknown", "Dunno.", "none", "don't know", "no seal", "NO"])
+async def test_what_is_not_known_stays_not_stated_and_the_walk_goes_on(talk: Talk, answer: str) -> None:
+    for text in (*LED, "47.2830N 19.9510W"):
+        await talk.says("R1", text)
+    assert (await talk.says("R1", answer)).startswith("03: why no seal?")
+    assert "seal" in (await talk.jar("03"))["not_stated"]
+
+
+@pytest.mark.parametrize("word", ["skip", "again", "more"])
+async def test_a_word_for_an_open_question_says_that_none_is_open(talk: Talk, word: str) -> None:
+    assert await talk.says("R1", word) == (
+        "Nothing is asked of you now. JAR starts a jar, STATUS shows what is open."
+    )
+
+
+async def test_what_was_not_understood_before_the_jar_is_shut_is_followed_by_what_is_wanted(
+    talk: Talk,
+) -> None:
+    for text in LED[:-1]:
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "wait")).startswith("Not understood: wait. Text SHUT when the jar is shut")
+
+
+async def test_a_cooler_that_is_not_set_up_is_said_beside_its_jar(talk: Talk) -> None:
+    answer = await talk.says("R1", "04 spill sheen 0855 cooler Q 4.4C")
+    assert answer.startswith("No cooler Q is set up: tell your supervisor. 04 saved")

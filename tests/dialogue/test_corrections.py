@@ -121,3 +121,12 @@ async def test_a_jar_sent_again_with_its_struck_seal_is_no_second_jar(talk: Talk
     jars = [jar for jar in await talk.show("samples") if jar["number"] == "04"]
     assert len(jars) == 1
     assert jars[0]["seals"][0]["number"] == "5105"
+
+
+async def test_a_correction_told_twice_changes_nothing_and_may_bring_its_reason(talk: Talk) -> None:
+    await talk.says("R1", "03 spill sheen 0855 seal 5103")
+    assert "Why?" in await talk.says("R1", "03 seal is 5104 not 5103")
+    for _ in range(2):
+        assert (await talk.says("R1", "03 seal is 5104 not 5103, misread")).startswith("03 saved")
+    corrections = (await talk.jar("03"))["corrections"]
+    assert [(c["old"], c["new"], c["why"]) for c in corrections] == [("5103", "5104", "misread")]

@@ -36,7 +36,7 @@ async def test_a_photo_without_a_jar_is_kept_asked_about_once_and_stays_visible(
     await talk.says("R1", "stop")
     assert "Which jar does it show?" in await talk.says("R1", "", files=(photo("b"),))
     await talk.says("R1", "stop")
-    assert "1 photo without a jar" in await talk.says("R1", "status")
+    assert "Photos without a jar: 1." in await talk.says("R1", "status")
     assert [(one["sha256"][0], one["sample"]) for one in await talk.show("photos")] == [("b", None)]
 
 

@@ -68,7 +68,9 @@ def test_the_nouns_alone_are_not_going_in(words: str) -> None:
     assert not speaks_of_entry(words)
 
 
-@pytest.mark.parametrize("words", ["SOS", "sos man in water", "S.O.S.", "mayday", "Man overboard!", "man over board"])
+@pytest.mark.parametrize(
+    "words", ["SOS", "sos man in water", "S.O.S.", "mayday", "Man overboard!", "man over board"]
+)
 def test_a_call_for_help_is_heard(words: str) -> None:
     assert is_sos(words)
 
@@ -78,7 +80,9 @@ def test_other_words_are_no_call_for_help(words: str) -> None:
     assert not is_sos(words)
 
 
-@pytest.mark.parametrize("words", ["gas 4 percent", "LEL 12", "oxygen 20.9", "H2S 5 ppm", "LEL four percent", "oxygen is fine"])
+@pytest.mark.parametrize(
+    "words", ["gas 4 percent", "LEL 12", "oxygen 20.9", "H2S 5 ppm", "LEL four percent", "oxygen is fine"]
+)
 def test_a_gas_figure_is_heard(words: str) -> None:
     assert gives_gas_figure(words)
 
@@ -210,3 +214,9 @@ async def test_a_jar_told_with_words_of_harm_is_kept_and_its_sender_helped(talk:
     sent = await talk.hears("R1", "03 spill sheen 0855 seal 5103 dizzy")
     assert sent[0].text.startswith("Stop work.")
     assert (await talk.jar("03"))["seals"][0]["number"] == "5103"
+
+
+async def test_nothing_is_put_behind_the_way_to_help(untold: Talk) -> None:
+    assert "may be disclosed" not in await untold.says("R1", "feeling dizzy")
+    assert "may be disclosed" not in await untold.says("R1", "going into the tank")
+    assert "may be disclosed" in await untold.says("R1", "status")
