@@ -11,7 +11,7 @@ from ..model.entries import ForecastMade
 from ..model.people import Cooler
 from ..model.sample import Sample
 from ..model.times import MINUTE_US, iso_utc, us_of_iso
-from ..rules.cold import Carried, Excursion, bands, excursions, water_in
+from ..rules.cold import FREEZING, Carried, Excursion, bands, excursions, water_in
 from ..rules.forecast.grade import grade
 from ..rules.limits import Limits
 
@@ -116,9 +116,14 @@ def _bounds(one: Excursion) -> dict[str, Any]:
     }
 
 
-def carried_line(one: Carried) -> dict[str, Any]:
-    """An excursion as a jar carries it; its peak is the one observed while that jar was in."""
-    return {"cooler": one.excursion.cooler, **_bounds(one.excursion), "peak_celsius": one.peak_celsius}
+def carried_line(one: Carried, limits: Limits) -> dict[str, Any]:
+    """An excursion as a jar carries it; its peak is the one observed while that jar was in.
+
+    The limit that it passes stands beside, with its source.
+    """
+    name = "cold_freezing_c" if one.excursion.sort == FREEZING else "cold_limit_c"
+    told = {"peak_celsius": one.peak_celsius, "limit": limit_line(name, limits)}
+    return {"cooler": one.excursion.cooler, **_bounds(one.excursion), **told}
 
 
 def forecast_line(one: ForecastMade) -> dict[str, Any]:

@@ -101,7 +101,7 @@ def sample_line(
         "confirmed": sample.confirmed,
         "flags": [*flags(sample, limits), *_marks(carried, running)],
         "holding": holding_lines(running),
-        "excursions": [carried_line(one) for one in carried],
+        "excursions": [carried_line(one, limits) for one in carried],
         "photos": [_photo(photo) for photo in sample.photos],
         "queries": [_query(query) for query in sample.queries],
         "corrections": [_correction(correction) for correction in sample.corrections],

@@ -78,11 +78,11 @@ def explained(gap: Mapping[str, Any], zone: tzinfo) -> str:
 
 def _cold(jar: Mapping[str, Any]) -> Iterable[str]:
     for one in jar["excursions"]:
-        most = one["at_most_minutes"]
+        most, limit = one["at_most_minutes"], one["limit"]
         bound = "no good reading bounds it" if most is None else f"at most {most:g} min"
         yield (
             f"Cooler {one['cooler']} out of range at least {one['at_least_minutes']:g} min, {bound}; "
-            f"peak observed {one['peak_celsius']} C."
+            f"peak observed {one['peak_celsius']} C; limit {limit['value']:g} C ({limit['is']})."
         )
 
 

@@ -33,7 +33,8 @@ CLOSED = {
     "from": "R2", "to": "R1", "exception": "seal read late", "state": "received",
 }  # fmt: skip
 GAP = {"sample": "03", "gap": ["2026-10-12T12:00:00+01:00", "2026-10-12T12:30:00+01:00"], "why": "no holder", "explained": None, "statements": []}
-WARM = {"cooler": "M", "at_least_minutes": 30.0, "at_most_minutes": None, "peak_celsius": 8.4}
+LIMIT = {"limit": "cold_limit_c", "value": 6.0, "is": "in range"}
+WARM = {"cooler": "M", "at_least_minutes": 30.0, "at_most_minutes": None, "peak_celsius": 8.4, "limit": LIMIT}
 
 
 @pytest.fixture
@@ -188,7 +189,7 @@ async def test_the_transmittal_asks_discloses_and_leaves_the_rest_to_the_pen(tal
         "Question asked Compare 03 04 with 05.",
         "Items: 3",
         'Seal was corrected by R1, 12 Oct 2026 09:04 +01:00: "misread".',
-        "Cooler M out of range at least 30 min, no good reading bounds it; peak observed 8.4 C.",
+        "Cooler M out of range at least 30 min, no good reading bounds it; peak observed 8.4 C; limit 6 C (in range).",
         "Custody gap 12 Oct 2026 12:00 +01:00 to 12 Oct 2026 12:30 +01:00: no holder, not explained.",
         "Hand-over R2 to R1: seal read late.",
         "05 hot fuel on deck",
