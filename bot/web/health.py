@@ -29,11 +29,10 @@ def build_health(look: Look) -> Starlette:
     async def health(request: Request) -> Response:
         try:
             now = await look()
-            wrong, writes = troubles(now), now.writes
+            wrong, aside = troubles(now), {} if now.writes else {"standing_by": True}
         except StoreUnavailable as problem:
-            wrong, writes = [str(problem)], False
-        said = {"ok": not wrong, "wrong": wrong, "writes": writes}
-        return JSONResponse(said, status_code=503 if wrong else 200)
+            wrong, aside = [str(problem)], {}
+        return JSONResponse({"ok": not wrong, "wrong": wrong, **aside}, status_code=503 if wrong else 200)
 
     async def metrics(request: Request) -> Response:
         try:

@@ -25,7 +25,7 @@ def line(store: StoreVitals = WELL, free_bytes: int = 10**10, refused: str | Non
 async def test_a_line_that_is_well_says_so() -> None:
     async with line() as page:
         answer = await page.get("/health")
-    assert (answer.status_code, answer.json()) == (200, {"ok": True, "wrong": [], "writes": True})
+    assert (answer.status_code, answer.json()) == (200, {"ok": True, "wrong": []})
 
 
 async def test_a_text_that_is_stuck_and_a_full_disk_are_said_in_words() -> None:
