@@ -131,7 +131,6 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
     new = tuple(fact for fact in facts if fact.field not in sample.facts)
     if new:
         turn.write(sample.case, SampleTold(sample=sample.id, facts=new), event=_event_of(new))
-        _note_cooler(turn, turn.sample(sample.id), new)
         _foresee_cooler(turn, turn.sample(sample.id), new)
         if any(fact.field == "seal" for fact in new):
             mark_seal(turn, turn.sample(sample.id))
@@ -145,6 +144,7 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
     for fact in now:
         if not correct(turn, turn.sample(sample.id), fact, why):
             unexplained = fact.field
+    _note_cooler(turn, turn.sample(sample.id), new)  # in the cooler that these words leave it in
     changed = {fact.field for fact in (*new, *now)}
     queries = _query(turn, turn.sample(sample.id), changed)
     return Told(turn.sample(sample.id), tuple(f.field for f in now), unexplained, queries)

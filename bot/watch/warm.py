@@ -34,8 +34,8 @@ def hear_reading(scene: Scene, draft: Draft) -> None:
     if not isinstance(body, CoolerRead):
         return
     lately = scene.last_readings(body.cooler)
-    if body.at_us < lately[-1][0]:
-        return
+    if not lately or body.at_us < lately[-1][0]:
+        return  # none stands: it was taken back in the text that told of it
     if _all_is_well(scene, body.cooler, lately):
         file_awaited(scene, body.cooler, by_day(scene, body.at_us + every_us(scene, body.cooler)))
         return

@@ -180,6 +180,15 @@ async def test_a_corrected_cooler_was_never_the_other_one(talk: Talk) -> None:
     assert await talk.rebuilds_the_same()
 
 
+async def test_a_cooler_corrected_with_its_first_reading_has_it_and_the_other_one_never_had(talk: Talk) -> None:
+    await talk.hears("R1", "01 spill sheen 0901 47.2830N 19.9510W pad seal 5103 gloves yes cooler 0")
+    await talk.hears("R1", "01 cooler M 3C")
+    (read,) = (await cooler(talk))["readings"]
+    assert (read["celsius"], read["band"]) == (3, "ok")
+    async with talk.house.store.database.read() as tx:
+        assert await tx.rows("SELECT DISTINCT cooler FROM readings") == [("M",)]
+
+
 async def test_every_limit_stands_beside_the_record_with_its_source(talk: Talk) -> None:
     limits = {one["limit"]: one for one in (await cooler(talk))["limits"]}
     assert limits["cold_limit_c"]["value"] == 6.0
