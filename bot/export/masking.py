@@ -17,10 +17,10 @@ WORDLESS = {
 PLAIN = {
     "at", "band", "by", "camera_time", "case", "class", "closed_at", "collector", "condition", "cooler",
     "ended_at", "event_time", "evidence", "evidence_number", "field", "first_good_after", "first_out",
-    "flags", "from", "gap", "id", "in_cold_at", "kind", "label", "last_good_before", "last_out", "matrix",
-    "method", "not_stated", "number", "offered_at", "path", "raised_at", "read_at", "received", "received_at",
-    "received_time", "rule", "said", "sample", "samples", "sha256", "sort", "source", "state", "status",
-    "told_by", "type", "value", "with",
+    "flags", "from", "gap", "id", "in_cold_at", "is", "kind", "label", "last_good_before", "last_out",
+    "limit", "matrix", "method", "not_stated", "number", "offered_at", "path", "raised_at", "read_at",
+    "received", "received_at", "received_time", "rule", "said", "sample", "samples", "sha256", "sort",
+    "source", "state", "status", "told_by", "type", "value", "with",
 }  # fmt: skip
 
 

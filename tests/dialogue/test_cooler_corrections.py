@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from storage.register import last_readings
 from tests.dialogue.test_coolers import JAR, cooler
 from tests.talk import Talk
 
@@ -116,6 +117,8 @@ async def test_a_struck_reading_needs_no_other_in_its_place(talk: Talk) -> None:
     said = await talk.says("R1", "strike cooler M 8.8, that was the fridge")
     assert said.startswith('Cooler M 8.8 C is struck and stays visible: "that was the fridge".')
     assert (await read(talk), await told(talk)) == ([4.1], [("8.8C", None, "that was the fridge")])
+    async with talk.house.store.database.read() as tx:
+        assert (await last_readings(tx, ["M"]))["M"]["celsius"] == 4.1
 
 
 async def test_a_time_and_an_amount_of_ice_are_corrected_alike(talk: Talk) -> None:

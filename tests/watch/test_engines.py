@@ -14,7 +14,12 @@ async def test_a_day_is_the_same_on_either_engine(database_url: str, tmp_path: P
         await quiet_day(talk)
         await talk.says("R2", "06 spill sheen 1400 seal 5106", at="2026-10-12T13:02:00Z")
         await talk.says("R2", "cooler M 11C", at="2026-10-12T16:30:00Z")
-        await talk.says("S1", "digest", at="2026-10-12T16:31:00Z")
+        await talk.says("R2", "cooler M 4.1 not 11, misread", at="2026-10-12T16:31:00Z")
+        await talk.says("R2", "cooler M 4.2C", at="2026-10-12T16:31:30Z")  # is all well: by what stands
+        assert [(one["kind"], one["closed_at"]) for one in await talk.show("alerts") if one["kind"] == "cooler_warm"] == [
+            ("cooler_warm", "2026-10-12T16:31:00Z")
+        ]
+        await talk.says("S1", "digest", at="2026-10-12T16:32:00Z")
         await talk.waits("2026-10-13T00:00:00Z")
         day = await day_of(talk, "2026-10-12T17:00:00Z")
         past = await day_of(talk, "2026-10-12T17:00:00Z", past=True)
