@@ -1,7 +1,7 @@
 """A store that refuses: nothing is acknowledged that it does not hold, one notice goes out, and it passes.
 
-The faults are the system's own: a tmpfs with no room (tmpfs(5)), a file made immutable (chattr(1), the nearest
-to a disk turned read-only under a service that has it open; the kernel's own is in test_disk_read_only.py), another program's lock (SQLite: BEGIN IMMEDIATE).
+The faults are the system's own: a tmpfs with no room (tmpfs(5)), a file made immutable (chattr(1)), as where a disk is
+read-only (the kernel's own fault is in test_disk_read_only.py), another program's lock (SQLite: BEGIN IMMEDIATE).
 """
 
 from __future__ import annotations

@@ -57,6 +57,15 @@ def test_what_is_pressed_on_a_phone_is_large_enough_for_gloves(reader: Phone, pl
             assert all(height >= least for height in reader.script(heights, what)), (path, what)
 
 
+def test_no_head_stands_on_a_phone_before_nothing(reader: Phone, played: Running) -> None:
+    sized(reader, "phone")
+    reader.driver.get(f"{played.url}/register/custody?of=CH-014")
+    shown = "return [...document.querySelectorAll('td')].filter((one) => one.offsetParent).map((one) => one.innerText.trim())"
+    cells = reader.script(shown)
+    assert cells
+    assert "" not in cells
+
+
 def test_what_needs_somebody_stands_in_one_line_on_a_desk(reader: Phone, played: Running) -> None:
     sized(reader, "desk")
     reader.driver.get(f"{played.url}/register")
