@@ -117,8 +117,10 @@ def _of(turn: Turn, meant: _Meant, time: str | None) -> Reading | None:
 
 def _say_not_told(turn: Turn, meant: _Meant) -> None:
     mine = [r for r in meant.life.readings if r.by == turn.person.name]
-    last = as_typed(mine[-1].raw) if mine else turn.word("status.none")
-    turn.say(turn.word("cooler.not_told", cooler=meant.cooler, old=meant.old, last=last))
+    if not mine:
+        turn.say(turn.word("cooler.none_told", cooler=meant.cooler))
+        return
+    turn.say(turn.word("cooler.not_told", cooler=meant.cooler, old=meant.old, last=as_typed(mine[-1].raw)))
 
 
 def _same(said: str, raw: str) -> bool:
@@ -281,9 +283,8 @@ def _answer(turn: Turn, meant: _Meant, old: str, new: str, extra: str) -> None:
         turn.say(" ".join(filter(None, (said_of(turn, meant.cooler, old, new, meant.why), extra))))
         return
     shown = {"cooler": meant.cooler, "old": figure(old), "new": figure(new)}
-    text = " ".join(filter(None, (turn.word("cooler.corrected.why", **shown), extra)))
     if turn.conversation.question in (None, "cooler_reading", "cooler_line"):
         turn.note(about=f"{OF_COOLER}{meant.cooler}")
-        ask(turn, "why", text)
-    else:
-        turn.say(text)
+        ask(turn, "why", " ".join(filter(None, (turn.word("cooler.corrected.why", **shown), extra))))
+    else:  # another question is open, and words would answer that
+        turn.say(" ".join(filter(None, (turn.word("cooler.corrected.why_later", **shown), extra))))

@@ -11,6 +11,7 @@ from .cold_says import reading_text, told_text
 from .cold_when import When, when_of
 from .cooler_corrections import hear_cooler_correction, hear_edited
 from .forecast_asked import ask_forecast
+from .readers.amounts import TemperatureTold, read_temperature
 from .readers.cold_words import ColdWords, parted_reading, read_cold
 from .turn import Turn
 from .walk import ask, resume_walk
@@ -156,6 +157,9 @@ def _stands(turn: Turn, life: Life, celsius: float, at_us: int, told: ColdWords)
 
 def _answer(turn: Turn, name: str, told: ColdWords, said: list[str]) -> None:
     """What is on record, and the one question that is left: a unit, a mass, or a second thermometer."""
+    if told.asks and told.asks[0].key == "read.temperature.unit" and _absurd_either_way(turn, told):
+        turn.say(" ".join((*said, turn.word("cooler.absurd", value=told.reading_raw))))
+        return
     if told.asks:
         back = told.asks[0]
         about = f"cooler {name} {told.reading_raw}" + (f" at {told.time}" if told.time else "")
@@ -171,6 +175,14 @@ def _answer(turn: Turn, name: str, told: ColdWords, said: list[str]) -> None:
     elif told.ice_bags is not None and told.ice_kg is None:
         said.append(turn.word("cooler.bag_mass", cooler=name))
     turn.say(" ".join(said))
+
+
+def _absurd_either_way(turn: Turn, told: ColdWords) -> bool:
+    """No check bottle reads this figure in C, nor in F: its unit is not worth a question."""
+    low, high = turn.trade.limits.cold_absurd_low_c, turn.trade.limits.cold_absurd_high_c
+    either = (read_temperature(f"{told.reading_raw} {unit}") for unit in ("C", "F"))
+    fits = (isinstance(one, TemperatureTold) and low < one.celsius < high for one in either)
+    return bool(told.reading_raw) and not any(fits)
 
 
 def _second_is_wanted(turn: Turn, told: ColdWords) -> bool:

@@ -110,7 +110,7 @@ async def test_after_four_readings_it_says_when_the_jars_will_be_in_range_at_thi
     ), "18 C towards 3 C at 1.2 an hour passes 6 C 80 minutes after 09:15, within a few minutes"
 
 
-@pytest.mark.parametrize("text", ["cooler M -40C", "cooler M 400F", "cooler M 60C"])
+@pytest.mark.parametrize("text", ["cooler M -40C", "cooler M 400F", "cooler M 60C", "cooler M -40", "cooler M 400"])
 async def test_what_no_bottle_reads_is_not_counted(talk: Talk, text: str) -> None:
     said = await talk.says("R1", text)
     assert "Read it again" in said
