@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
+from ..model.entries import FactTold
 from ..model.sample import Sample
 from ..rules.fields import Field
 from .case_walk import answer_case
 from .confirm import answer_why
 from .cooler_line import hear_reading, with_unit
 from .corrections import settle_number
+from .half_answers import is_half, is_place, joined, says_none
 from .lines import hear_jar, hear_more
 from .method import hear_situation
 from .one_line import scan
@@ -19,7 +20,7 @@ from .plan_lines import answer_refusal
 from .plan_walk import answer_plan
 from .queries import findings, wording_of
 from .read_back import label, read_back
-from .readers.base import Ask, Unread, squeezed
+from .readers.base import Ask, Unread
 from .readers.words import NumberTold, read_number
 from .readings import Facts, Reading, Source, read_field, shared_position
 from .record import declare, raise_query, tell
@@ -87,49 +88,33 @@ def _read(turn: Turn, field: Field, text: str, whole: Facts | None) -> Reading:
         return shared_position(turn.message)
     source = Source(turn.trade, turn.message)
     half = turn.conversation.about
-    for both in _joined(field, half, text) if half is not None and _is_half(text) else ():
-        joined = read_field(field, both, source)
-        if not isinstance(joined, (Ask, Unread)):
-            return joined
+    for both in joined(field, half, text) if half is not None and is_half(text) else ():
+        read = read_field(field, both, source)
+        if not isinstance(read, (Ask, Unread)):
+            return read
     return read_field(field, text, source) if whole is None else whole
-
-
-def _joined(field: Field, half: str, text: str) -> tuple[str, ...]:
-    """The two halves as one answer, in each way that people finish what they began."""
-    both = (f"{half} {text}", f"{text} {half}")
-    letters = _LETTERS.fullmatch(text)
-    if field.id == "position" and letters is not None and len(parts := half.split()) == 2:
-        return (f"{parts[0].rstrip(',')}{letters[1]} {parts[1]}{letters[2]}",)
-    if field.reader == "time" and text in ("1", "2"):  # the digits of "Old time or new time?"
-        return (f"{half} {'old' if text == '1' else 'new'} time",)
-    if field.reader == "cooler":  # "M 46", then "46 F"
-        return (*both, f"{half.rpartition(' ')[0]} {text}")
-    return both
-
-
-def _is_half(text: str) -> bool:
-    """A unit, "old time", "yesterday", "12 Oct": short, and no figure of its own but a day's."""
-    return len(text) <= 16 and sum(1 for letter in text if letter.isdigit()) <= 2
 
 
 def _not_read(turn: Turn, text: str) -> bool:
     """Words of another sort may still wholly speak of this jar; else the question is put again."""
     if hear_more_in_walk(turn, text):
         return True
-    if _has_none(turn, text):
+    field = turn.trade.table.by_id.get(turn.conversation.question or "")
+    if field is not None and turn.conversation.walk in ("sample", "more") and says_none(field, text):
         return skip_field(turn, text)
+    if field is not None and field.id == "position" and is_place(text):
+        _place_in_words(turn, text)
+        return True
     ask_again(turn, turn.word("read.unread", words=text[:40]))
     return True
 
 
-def _has_none(turn: Turn, text: str) -> bool:
-    """The field is said to be unknown or absent: it stays not stated, and the words are a note."""
-    field = turn.trade.table.by_id.get(turn.conversation.question or "")
-    words = squeezed(text).rstrip(".!")
-    if field is None or turn.conversation.walk not in ("sample", "more"):
-        return False
-    absent = words in ("no", "nope") or words.partition(" ")[2] in (field.id, *field.words)
-    return words in NOT_KNOWN or (field.id in MAY_BE_ABSENT and absent and words.startswith("no"))
+def _place_in_words(turn: Turn, text: str) -> None:
+    """Where it was, in words: no position was told, and it is not asked for again."""
+    if turn.conversation.sample is not None:
+        turn.note(skipped=(*turn.conversation.skipped, "position"))
+        told = FactTold(field="place", value=text, raw=text)
+        _go_on(turn, turn.sample(turn.conversation.sample), (told,))
 
 
 def hear_more_in_walk(turn: Turn, text: str) -> bool:
@@ -137,7 +122,7 @@ def hear_more_in_walk(turn: Turn, text: str) -> bool:
     conversation = turn.conversation
     if conversation.sample is None or conversation.walk not in ("sample", "more"):
         return hear_more(turn, text)
-    found = scan(text, Source(turn.trade, turn.message), numbered=False)
+    found = scan(text, Source(turn.trade, turn.message), numbered=False, spoken=True)
     facts = (*found.facts, *shared_position(turn.message))
     if not facts or found.left or found.asks:
         return False
@@ -236,7 +221,7 @@ def _take_done(turn: Turn, text: str) -> bool:
         return True
     sample = turn.sample(conversation.sample)
     turn.case = turn.case_named(sample.case)
-    found = scan(text, Source(turn.trade, turn.message), numbered=False)
+    found = scan(text, Source(turn.trade, turn.message), numbered=False, spoken=True)
     if found.left and not found.facts:
         return False
     turn.note(trail=(*conversation.trail, "take"), skipped=(*conversation.skipped, "take"))
@@ -321,14 +306,6 @@ def _why(turn: Turn, text: str) -> bool:
     return True
 
 
-_LETTERS = re.compile(r"\s*([NS])\w*[\s,/]*([EW])\w*\W*", re.IGNORECASE)
-NOT_KNOWN = frozenset(
-    (
-        *("none", "unknown", "not known", "not stated", "dunno", "don't know", "dont know", "no idea"),
-        *("refused", "n/a", "na", "not applicable"),
-    )
-)
-MAY_BE_ABSENT = ("seal", "photo", "cooler")  # "no photo" answers for these as SKIP does
 ANSWERS: dict[str, Callable[[Turn, str], bool]] = {
     **dict.fromkeys(SAFETY, _safety),
     "number": _number,

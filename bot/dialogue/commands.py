@@ -179,7 +179,7 @@ def _help(turn: Turn, rest: list[str]) -> bool:
         if question is not None and turn.trade.words.has(key):
             turn.say(turn.word(key), asks=question)
             return True
-    if asked.startswith("case."):
+    if asked.startswith("case.") or asked in turn.trade.table.by_id:
         ask_again(turn, turn.word("case.walk.help"))
     else:
         turn.say(turn.word("help"))

@@ -28,7 +28,7 @@ _AGO = re.compile(r"\b(?:about\s+)?\d{1,3}\s*(?:m|mins?|minutes?|h|hrs?|hours?)\
 _JOINED = re.compile(r"([^\W\d]+)[:=#](.+)")  # "seal=5103"
 _NUMBERED = frozenset(("no", "no.", "nr", "nr.", "number"))  # "seal no 5103"
 _NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar", "degrees", "deg"))
-_SPOKEN = frozenset(("is", "a", "it", "its", "the", "in"))  # behind a number alone: "3 is a sheen"
+_SPOKEN = frozenset(("is", "a", "it", "its", "the", "in"))  # "3 is a sheen"
 _NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, so it is no part
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
@@ -50,18 +50,20 @@ class Scan:
     left: list[str] = field(default_factory=list)
     ok: bool = False
     timed: bool = False
+    spoken: bool = False
 
     def has(self, field_id: str) -> bool:
         """True where this field was told in the line already."""
         return any(fact.field == field_id for fact in self.facts)
 
 
-def scan(text: str, source: Source, numbered: bool = True, timed: bool = False) -> Scan:
+def scan(text: str, source: Source, numbered: bool = True, timed: bool = False, spoken: bool = False) -> Scan:
     """Everything that the line says; where `numbered`, nothing unless a number stands first.
 
+    `spoken`: it answers a walk, so that "with the pad" is one; behind a number it is so anyway.
     `timed`: the jar's own time is known, so that a time behind a cooler's reading is the cooler's.
     """
-    found = Scan(timed=timed)
+    found = Scan(timed=timed, spoken=spoken or numbered)
     rest = text
     if numbered:
         first, _, after = text.strip().partition(" ")
@@ -149,8 +151,18 @@ class _Words:
                 raw = " ".join(self._tokens[self._at : self._at + length])
                 _keep(named[0].id, self._of(named[0], raw), self._found, raw)
                 self._at += length
+                if named[1].id == "duplicate":
+                    self._duplicate_of()
                 return True
         return False
+
+    def _duplicate_of(self) -> None:
+        """`Duplicate 07` says of which without the word of."""
+        number = "".join(self._lower[self._at : self._at + 1])
+        if _NUMBER.match(number) and not looks_like_time(number):
+            one = self._table.by_id["duplicate_of"]
+            _keep(one.id, self._of(one, number), self._found, number)
+            self._at += 1
 
     def _of(self, one: Field, raw: str) -> tuple[FactTold, ...] | Ask:
         read = read_field(one, raw, self._source)
@@ -289,5 +301,6 @@ class _Words:
 
     def _is_noise(self, word: str) -> bool:
         """Marks, and words that say nothing by themselves."""
-        spoken = word in _SPOKEN and self._found.number is not None
-        return spoken or word in _NOISE or word == BREAK or not any(letter.isalnum() for letter in word)
+        if word in _NOISE or word == BREAK or (word in _SPOKEN and self._found.spoken):
+            return True
+        return not any(letter.isalnum() for letter in word)

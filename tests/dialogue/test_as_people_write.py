@@ -176,3 +176,43 @@ async def test_what_was_not_understood_before_the_jar_is_shut_is_followed_by_wha
 async def test_a_cooler_that_is_not_set_up_is_said_beside_its_jar(talk: Talk) -> None:
     answer = await talk.says("R1", "04 spill sheen 0855 cooler Q 4.4C")
     assert answer.startswith("No cooler Q is set up: tell your supervisor. 04 saved")
+
+
+@pytest.mark.parametrize("said", ["duplicate of 07", "dup of 07", "duplicate 07", "DUPLICATE OF 07"])
+async def test_a_duplicate_says_of_which_jar_in_one_line_and_when_asked(talk: Talk, said: str) -> None:
+    answer = await talk.says("R1", f"09 {said} 0855 seal 5109")
+    assert answer.startswith("09 saved, not confirmed: duplicate")
+    for text in (*LED[:3], "10", said):
+        await talk.says("R1", text)
+    jars = [await talk.jar(number) for number in ("09", "10")]
+    assert [(jar["kind"], jar["more"]["duplicate_of"]) for jar in jars] == [("duplicate", "07")] * 2
+
+
+async def test_a_place_in_words_answers_where(talk: Talk) -> None:
+    for text in LED:
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "by the fuel dock")).startswith("03: seal")
+    jar = await talk.jar("03")
+    assert (jar["place"], jar["position"]) == ("by the fuel dock", None)
+
+
+@pytest.mark.parametrize("words", ["cant", "AB", "my initials AB", "there is no number on it"])
+async def test_other_words_are_no_place(talk: Talk, words: str) -> None:
+    for text in LED:
+        await talk.says("R1", text)
+    assert (await talk.says("R1", words)).startswith("Not understood:")
+    assert (await talk.jar("03"))["place"] is None
+
+
+async def test_a_sentence_answers_a_walk(talk: Talk) -> None:
+    for text in (*LED[:-1], "shut 0902"):
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "with the pad")).startswith("03: where?")
+
+
+async def test_a_question_mark_says_how_to_go_on_where_a_field_has_no_help_of_its_own(talk: Talk) -> None:
+    for text in (*LED, "none"):
+        await talk.says("R1", text)
+    assert await talk.says("R1", "?") == (
+        "SKIP leaves it not stated, WRONG takes the last answer back, STOP ends this. 03: the place in words?"
+    )
