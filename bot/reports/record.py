@@ -182,9 +182,11 @@ def timelines(
         if line.get("type") == "collected":  # the first of a jar: another jar may bear the same number
             lines.setdefault(str(line["sample"]), []).append([])
         lines.setdefault(str(line["sample"]), [[]])[-1].append(line)
-    rows = []
+    rows: list[Row] = []
+    told_of: list[list[Mapping[str, Any]]] = []
     for sample in samples:
         jars = lines.get(sample.number)
+        told_of.extend(jars[:1] if jars else ())
         told = (marks or {}).get(sample.number, ())
         rows.append(_line_of(sample, spans_of(jars.pop(0)) if jars else (), told))
     instants = [span.from_us for row in rows for span in row.spans]
@@ -194,7 +196,8 @@ def timelines(
     from_us = min(instants)
     ends = [span.to_us for row in rows for span in row.spans]
     goes_on = None in ends
-    last_us = max([*instants, *(end for end in ends if end is not None)])
+    heard = [us for jars in told_of for line in jars for us in _heard_at(line)]
+    last_us = max([*instants, *(end for end in ends if end is not None), *heard])
     end_us = _drawn_to(from_us, last_us, to_us, goes_on=goes_on)
     heading = "The whole case"
     if goes_on and end_us < to_us:
@@ -204,6 +207,12 @@ def timelines(
     if end_us - from_us > LONG_US:
         drawn.insert(0, ("The first 24 hours", draw(rows, from_us, from_us + FIRST_US, look.zone)))
     return drawn
+
+
+def _heard_at(line: Mapping[str, Any]) -> list[int]:
+    """When this hand-over was offered, read and closed: it happened, though the jar may not have moved."""
+    told = (line.get(name) for name in ("offered_at", "read_at", "closed_at"))
+    return [us_of_iso(iso) for iso in told if iso is not None]
 
 
 def _drawn_to(from_us: int, last_us: int, to_us: int, *, goes_on: bool) -> int:

@@ -48,6 +48,13 @@ def test_a_drawing_that_ends_before_says_until_when_it_is_drawn_and_that_it_was_
     assert heading == "The whole case, drawn to 12 Oct 12:15; an arrow: still so when this was made"
 
 
+def test_an_offer_that_is_not_taken_lies_inside_the_drawing_though_it_moved_nothing() -> None:
+    offered = {**LINES[1], "to": "C2", "closed_at": None, "offered_at": "2026-10-12T18:00:00+01:00"}
+    made_us = us_of_iso(RECEIVED) + 40 * 24 * HOUR_US
+    (heading, _), *_ = timelines([JAR], [*LINES, offered], Look(LISBON, Limits(), {}), made_us)
+    assert heading == "The whole case, drawn to 12 Oct 18:40; an arrow: still so when this was made"
+
+
 def test_what_happened_after_a_drawing_ends_is_not_drawn_at_its_edge() -> None:
     late = [{**LINES[0], "sample": "04", "closed_at": "2026-10-15T10:00:00+01:00"}]
     jars = [JAR, JAR.model_copy(update={"id": "b", "number": "04"})]
