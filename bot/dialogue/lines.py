@@ -24,6 +24,7 @@ from .turn import Turn
 from .walk import ask, ask_back
 from .which_case import ask_case, case_of_number
 
+MEASURES = frozenset(("kg", "lb", "lbs", "bag", "bags", "min", "mins", "minutes", "hours", "km", "kn"))
 _CARD = re.compile(r"^\s*card\s*:?\s+(\S+)(.*)$", re.IGNORECASE | re.DOTALL)
 
 
@@ -104,8 +105,10 @@ def _warnings(
 
 
 def _is_an_answer(turn: Turn, found: Scan) -> bool:
-    """A line that begins like a jar's and is none: a person's name, or free words that were asked for."""
+    """A line that begins like a jar's and is none: a person's name, a measure, free words asked for."""
     if found.number is not None and found.number.number in turn.board.unit.people:
+        return True
+    if found.left and found.left[0].lower().rstrip(".,") in MEASURES:
         return True
     field = turn.trade.table.by_id.get(turn.conversation.question or "")
     free = turn.conversation.question == "take" or (field is not None and field.free)

@@ -255,23 +255,27 @@ class Turn:
 
     def add_to_answer(self, text: str) -> bool:
         """The last answer to the sender says this too; False where it asks something or there is none."""
-        place = len(self._says) - 1
-        while place >= 0 and self._says[place].address != self.message.address:
-            place -= 1
-        if place < 0 or self._says[place].asks is not None or self._says[place].catch_up is not None:
+        place = self._place_of_answer()
+        if place is None or self._says[place].asks is not None or self._says[place].catch_up is not None:
             return False
         self._says[place] = replace(self._says[place], text=f"{self._says[place].text} {text}")
         return True
 
+    def _place_of_answer(self) -> int | None:
+        """Where the last text to the sender stands among what is said."""
+        mine = [n for n, say in enumerate(self._says) if say.address == self.message.address]
+        return mine[-1] if mine else None
+
     def take_back_answer(self) -> str | None:
         """The last answer to the sender, to be said with more; None where it asks or has another mark."""
-        last = self._says[-1] if self._says else None
-        if last is None or last.address != self.message.address or last.asks or last.catch_up:
+        place = self._place_of_answer()
+        last = self._says[place] if place is not None else None
+        if place is None or last is None or last.asks or last.catch_up:
             return None
         mark, word = self.mark, self.word("exercise")
         if mark != (word if last.text.startswith(f"{word} ") else ""):
             return None
-        self._says.pop()
+        del self._says[place]
         return last.text.removeprefix(f"{mark} ") if mark else last.text
 
     def tell(self, person: Person, text: str, alert: AlertMark | None = None) -> None:

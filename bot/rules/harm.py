@@ -21,7 +21,7 @@ _HINTS = frozenset(
         *("svimmel", "kvalm", "uvel", "hodepine", "skadet", "brann"),
     )
 )
-_WHO = r"\b(?:i|we|he|she|they|r\d+|mate|man|crew\w*|chief|engineer|skipper|some(?:one|body))"
+_WHO = r"\b(?:im|hes|shes|i|we|he|she|they|r\d+|mate|man|crew\w*|chief|engineer|skipper|some(?:one|body))\b"
 _IS = r"(?:\s*'?(?:m|s|re)|\s+(?:am|is|are|was|were|has|have|got|just|been|both))*"
 _HARM = re.compile(
     "|".join(

@@ -43,6 +43,14 @@ async def test_it_stays_away_where_somebody_may_be_in_danger(talk: Talk) -> None
     assert "what is it?" not in await talk.says("R1", "R2 feels dizzy")
 
 
+async def test_it_comes_back_behind_an_answer_that_others_hear_of(talk: Talk) -> None:
+    for text in TO_KIND:
+        await talk.says("R1", text)
+    sent = await talk.hears("R1", "refused Marbel: master said no")
+    assert {one.person for one in sent} == {"R1", "S1"}
+    assert next(one for one in sent if one.person == "R1").text.endswith(KIND)
+
+
 async def test_nothing_is_asked_again_between_the_gloves_and_the_shut_jar(talk: Talk) -> None:
     for text in (*TO_KIND, "1", "1"):
         await talk.says("R1", text)

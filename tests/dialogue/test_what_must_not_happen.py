@@ -33,6 +33,12 @@ async def test_ordinary_sentences_are_notes(talk: Talk, words: str) -> None:
     assert await talk.jar("03") == before
 
 
+@pytest.mark.parametrize("words", ["5 kg ice", "2 bags ice", "10 min till ice"])
+async def test_a_measure_is_no_jar(talk: Talk, words: str) -> None:
+    assert (await talk.says("R1", words)).startswith("Kept as a note")
+    assert await talk.show("samples") == []
+
+
 async def test_free_words_that_begin_with_a_figure_answer_the_open_question(talk: Talk) -> None:
     for text in ("jar", "mate, cleared", "yes", "03", "1", "1", "shut 0805 pad", "skip"):
         await talk.says("R1", text)

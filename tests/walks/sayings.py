@@ -42,6 +42,7 @@ ANSWERS = (
     "shut now", "same", "later", "because misread", "x", "continue", "none", "tape RB", "5103", "M 4.4C 1009",
     "M", "3/4", "80%", "80", "half", "dunno", "real", "drill", "CH-015", "CH-014", "R1 and R2", "A", "0840",
     "20 min ago", "2.5 m", "2P", "net", "pad", "spill", "duplicate", "old time", "new time",
+    "46F", "F", "M 46 F", "M4.2C", "NW", "n, w", "unknown", "no seal", "by the fuel dock", "duplicate of 01", "03 ok",
 )  # fmt: skip
 COMMANDS = (
     "jar", "JAR", "sample", "case", "ok", "OK 01", "ok 01-03", "ok 01 02", "skip", "wrong", "status", "?", "help",
@@ -60,9 +61,11 @@ LINES = (
     "CH-014", "CH-900", "CH-900 jar", "need number 03 04", "offer 01 02 to C1", "offer 03 to R2 1002", "offer 01-03 to R1",
     "01 5101 whole 02 5102 cut", "03 5103 whole", "01 unread", "NO 02 lid leaks", "withdraw 01", "answer 03 looked, 5103", "explain 01 in my van", "store 01 fridge locked",
     "reseal 01 5119 witness R2 cut", "box 1 seal 7001 jars 01-03", "offer box 1 to C1", "box 1 7001 whole", "box 1 opened", "return 01 to R1", "paper 01 to Mate", "close paper 01", "split 02 to C1", "retain 01 court order", "release 01 lifted now",
+    "jar 4 spill thick 1002", "#5 sheen", "no. 3 is a sheen, seal: 5103", "03 tape XY", "cooler 46", "result 01 02: clean",
+    "01 spill sheen 1002 seal 5101, 02 spill sheen 1003 seal 5102", "07 seal is 5105 not 5104, misread", "07 thick seal 5104",
     "dispose 01 with R2 authority letter 77", "send today?", "01 received was 1009, wrong watch", "laboratory told", "result 01 report K-77",
 )  # fmt: skip
-DANGERS = ("SOS", "sos man in water", "going down the pump room for it", "gas 4 percent", "H2S 20 ppm", "mayday")
+DANGERS = ("SOS", "sos man in water", "going down the pump room for it", "gas 4 percent", "H2S 20 ppm", "mayday", "dizzy")
 NASTY = (
     "", " ", "\x00", "03\x00spill", "\u202e5103 laes", "\u200f01 spill", "²", "٣", "03 fill ²/³", "① ②", "\x1b[2J", "👍",
     "👨‍👩‍👧 03 spill", "0" * 400, "a" * 10_000, "03 spill " + "seal 5103 " * 900, "😀" * 2500, "\ufb00 \ufb01 \u0130 \u0131 \u1e9e", "{parts}",
