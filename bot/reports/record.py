@@ -199,7 +199,7 @@ def timelines(
     heard = [us for jars in told_of for line in jars for us in _heard_at(line)]
     last_us = max([*instants, *(end for end in ends if end is not None), *heard])
     end_us = _drawn_to(from_us, last_us, to_us, goes_on=goes_on)
-    heading = "The whole case"
+    heading = "The whole case" if len(rows) > 1 else f"All of jar {rows[0].name}"
     if goes_on and end_us < to_us:
         wall = local(end_us, look.zone)
         heading += f", drawn to {wall.day} {wall:%b %H:%M}; an arrow: still so when this was made"

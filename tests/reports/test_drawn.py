@@ -39,20 +39,20 @@ def test_a_holding_that_goes_on_is_drawn_up_to_the_instant_it_is_shown(hours: in
     boxes = [float(one.attrib["width"]) for one in svg.iter(f"{SVG}rect")]
     # Two hours with R1, then so many with C1, on one scale.
     assert boxes[1] / boxes[0] == pytest.approx(hours / 2, abs=0.01)
-    assert heading == "The whole case"
+    assert heading == "All of jar 03"
 
 
 def test_a_drawing_that_ends_before_says_until_when_it_is_drawn_and_that_it_was_still_so() -> None:
     # A twelfth of the two hours, or a quarter of an hour where that is longer, after the last that happened.
     heading, _ = drawn(40 * 24)
-    assert heading == "The whole case, drawn to 12 Oct 12:15; an arrow: still so when this was made"
+    assert heading == "All of jar 03, drawn to 12 Oct 12:15; an arrow: still so when this was made"
 
 
 def test_an_offer_that_is_not_taken_lies_inside_the_drawing_though_it_moved_nothing() -> None:
     offered = {**LINES[1], "to": "C2", "closed_at": None, "offered_at": "2026-10-12T18:00:00+01:00"}
     made_us = us_of_iso(RECEIVED) + 40 * 24 * HOUR_US
     (heading, _), *_ = timelines([JAR], [*LINES, offered], Look(LISBON, Limits(), {}), made_us)
-    assert heading == "The whole case, drawn to 12 Oct 18:40; an arrow: still so when this was made"
+    assert heading == "All of jar 03, drawn to 12 Oct 18:40; an arrow: still so when this was made"
 
 
 def test_what_happened_after_a_drawing_ends_is_not_drawn_at_its_edge() -> None:
