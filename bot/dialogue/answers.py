@@ -10,7 +10,7 @@ from ..rules.fields import Field
 from .case_walk import answer_case
 from .confirm import answer_why
 from .cooler_line import hear_reading, with_unit
-from .corrections import settle_number
+from .corrections import apply_early, settle_number
 from .half_answers import is_half, is_place, joined, says_none
 from .lines import hear_jar, hear_more
 from .method import hear_situation
@@ -160,7 +160,8 @@ def _go_on(turn: Turn, sample: Sample, facts: Facts, field: Field | None = None)
     if conversation.walk not in ("sample", "more"):
         read_back(turn, sample)
         return
-    ask_next(turn, sample)
+    early = apply_early(turn, sample)
+    ask_next(turn, turn.sample(sample.id), "".join(f"{sentence} " for sentence in early))
 
 
 def _same_as_last(turn: Turn, field: Field, sample: Sample) -> bool:

@@ -14,6 +14,7 @@ from ..model.entries import (
 )
 from ..model.sample import Sample
 from ..rules.fields import Field
+from .one_line import scan
 from .read_back import hold, label, old_words, read_back
 from .readers.base import Ask, Unread
 from .readers.words import NumberTold, read_number
@@ -55,9 +56,11 @@ def hear_correction(turn: Turn, text: str) -> bool:
     field = _field(turn, match["field"])
     if field is not None and match["old"] is not None and _keep_early(turn, match["number"], text):
         return True
+    if _tells_a_jar(turn, match["number"], text):
+        return False
     sample = _sample_of(turn, match["number"])
     if field is None or sample is None:
-        return sample is not None and _say_unknown(turn, match["field"])
+        return sample is None or _say_unknown(turn, match["field"])
     read = _value(turn, field, match["new"].strip())
     if isinstance(read, Ask):
         turn.say(turn.word(read.key, **read.values))
@@ -68,6 +71,14 @@ def hear_correction(turn: Turn, text: str) -> bool:
         return True
     _apply(turn, sample, field, read, match["old"], reason(match["why"]))
     return True
+
+
+def _tells_a_jar(turn: Turn, number: str, text: str) -> bool:
+    """No jar of this number is there yet, and the words tell one: "04 oil is thick, 1002, seal 5104"."""
+    read, case = read_number(number), turn.case
+    if case is None or not isinstance(read, NumberTold) or turn.find(("number", case.name, read.key)):
+        return False
+    return len(scan(text, Source(turn.trade, turn.message)).facts) > 1
 
 
 def _keep_early(turn: Turn, number: str, text: str) -> bool:
@@ -95,6 +106,8 @@ def apply_early(turn: Turn, sample: Sample) -> list[str]:
         read = None if field is None else _value(turn, field, match["new"].strip())
         if told is None or not isinstance(read, tuple) or not _names_same(match["old"], told.raw):
             continue
+        if any(one.field == read[0].field for one in turn.sample(sample.id).corrections):
+            continue  # its author has corrected it since
         said_us = max(early.said_us, turn.message.said_us)
         turn.message, before = turn.message.model_copy(update={"sent_us": said_us}), turn.message
         tell(turn, turn.sample(sample.id), read, reason(match["why"]) or "none given")

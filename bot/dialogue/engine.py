@@ -78,6 +78,8 @@ def _hear(turn: Turn) -> None:
     if hear_code(turn) or hear_speaker(turn) or hear_refused(turn):
         return
     in_case_walk = (turn.conversation.question or "").startswith("case.")
+    if in_case_walk and _means_open_case(turn):
+        return
     text = _take_case(turn, in_case_walk)
     named = text != turn.text
     if turn.case is not None and named:
@@ -97,6 +99,17 @@ def _hear(turn: Turn) -> None:
         turn.say(turn.word("case.picked", name=turn.case.name if turn.case else ""))
         return
     _hear_one(turn, text or turn.text, stopped)
+
+
+def _means_open_case(turn: Turn) -> bool:
+    """Of the cases that were shown before another is opened, the text names one: it is that one."""
+    case, rest = named_case(turn, turn.text)
+    if case is None or rest or turn.conversation.question != "case.exercise":
+        return False
+    turn.case = case
+    turn.note(walk=None, question=None, answers={}, skipped=(), trail=(), sample=None, case=case.name)
+    turn.say(turn.word("case.picked", name=case.name))
+    return True
 
 
 def _lines_of(turn: Turn, text: str) -> list[str]:

@@ -58,8 +58,9 @@ def hear_jar(turn: Turn, text: str) -> bool:
     queries = (*told.queries, *shown)
     if placed.fresh and not placed.apart:
         queries = (*_number_query(turn, sample), *queries)
-        refused += apply_early(turn, sample)
         sample = turn.sample(sample.id)
+    refused += apply_early(turn, sample)
+    sample = turn.sample(sample.id)
     if turn.conversation.case != case.name and turn.conversation.question is None:
         turn.note(case=case.name)
     told = replace(told, sample=sample, queries=queries)

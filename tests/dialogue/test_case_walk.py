@@ -80,6 +80,13 @@ async def test_the_watch_reported_it_and_nobody_was_put_on_watch(talk: Talk) -> 
     assert (await talk.says("R1", "watch")).startswith("On watch till")
 
 
+async def test_the_name_of_a_case_that_is_open_already_goes_back_to_it(talk: Talk) -> None:
+    assert "Send its name if it is that one" in await talk.says("R1", "case")
+    assert await talk.says("R1", "ch-014") == "Case CH-014."
+    await talk.says("R1", "04 spill thick 0855 seal 5104")
+    assert (await talk.jar("04"))["case"] == "CH-014"
+
+
 async def test_a_jar_told_while_a_case_is_being_opened_is_no_answer(talk: Talk) -> None:
     for text in ("case", "real", "CH-077"):
         await talk.says("R1", text)

@@ -106,6 +106,38 @@ async def test_a_correction_that_comes_before_its_jar_goes_with_it(talk: Talk) -
     assert await talk.rebuilds_the_same()
 
 
+async def test_it_goes_with_a_jar_that_is_led_by_the_hand_too(talk: Talk) -> None:
+    await talk.says("R1", "03 seal is 5105 not 5103, misread")
+    for text in ("jar", "mate, cleared", "yes", "03", "1", "1", "shut 0902 pad", "47.2830N 19.9510W"):
+        await talk.says("R1", text)
+    assert (await talk.says("R1", "5103")).startswith('03 seal 5105, was 5103: "misread".')
+    assert (await talk.jar("03"))["seals"][0]["number"] == "5105"
+
+
+async def test_a_value_that_its_author_went_back_to_is_not_corrected_again(talk: Talk) -> None:
+    await talk.says("R1", "04 seal is 5105 not 5104, misread")
+    await talk.says("R1", "04 spill thick 0855 seal 5104")
+    await talk.says("R1", "04 seal is 5104 not 5105, looked again")
+    await talk.says("R1", "04 pad")
+    assert (await talk.jar("04"))["seals"][0]["number"] == "5104"
+
+
+async def test_a_correction_of_no_jar_is_answered_in_one_text(talk: Talk) -> None:
+    sent = await talk.hears("R1", "04 seal is 5105")
+    assert [one.text for one in sent] == ["No jar 04 of yours is on record. Send it in one line, or JAR."]
+
+
+async def test_a_correction_whose_case_is_not_named_asks_for_it_once(drill: Talk) -> None:
+    sent = await drill.hears("R1", "04 seal is 5105 not 5104, misread")
+    assert [one.text for one in sent] == ["Which case? CH-014 CH-900"]
+
+
+async def test_a_first_telling_with_is_in_it_is_a_jar(talk: Talk) -> None:
+    assert (await talk.says("R1", "04 oil is thick, 0855, seal 5104")).startswith(
+        "Not understood: oil. 04 saved"
+    )
+
+
 async def test_an_early_correction_of_another_value_changes_nothing(talk: Talk) -> None:
     await talk.says("R1", "04 seal is 5105 not 5104, misread")
     await talk.says("R2", "04 spill thick 0855 seal 5104")
