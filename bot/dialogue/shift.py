@@ -46,8 +46,9 @@ def _promised(turn: Turn) -> str:
 
 
 def _listed(alerts: list[Alert]) -> str:
-    items = dict.fromkeys(f"{a.subject} ({a.owner if a.is_taken else '-'})" for a in alerts)
-    return ", ".join(items)
+    """Each with its owner; one that nobody took is the outgoing's by what the text says."""
+    items = (f"{a.subject} ({a.owner})" if a.is_taken else a.subject for a in alerts)
+    return ", ".join(dict.fromkeys(items))
 
 
 def hear_have(turn: Turn, rest: list[str]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -115,11 +115,16 @@ def _what(says: _Says, need: dict[str, Any]) -> str:
     """What it is, its jars, since when, whose; the one who reads it owns what names nobody else."""
     what = says.word(f"digest.alert.{need['what']}", subject=need["subject"])
     if need["samples"]:
-        what += ", " + says.word("digest.jars", numbers=ranges(need["samples"]))
+        what += ", " + _jars(says, need["samples"])
     if need["owner"] not in (None, says.day["to"]):
         return what
     key = "digest.yours" if need["owner"] == says.day["to"] else "digest.since"
     return f"{what}, {says.word(key, at=says.clock(need['since']))}"
+
+
+def _jars(says: _Says, samples: Sequence[str]) -> str:
+    key = "digest.jars.one" if len(samples) == 1 else "digest.jars"
+    return says.word(key, numbers=ranges(samples))
 
 
 def _person(says: _Says, one: dict[str, Any]) -> str:
@@ -138,7 +143,7 @@ def _risk(says: _Says, one: dict[str, Any]) -> str:
         return says.word(
             "digest.excursion",
             cooler=one["cooler"],
-            numbers=ranges(one["samples"]),
+            jars=_jars(says, one["samples"]),
             least=_span(says, one["at_least_minutes"]),
             most=says.word("watch.unknown") if most is None else _span(says, most),
             peak=f"{one['peak_celsius']:g}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..model.due import RECORD_ALTERED, Due
-from .ladder import close, raise_alert, worsen
+from .ladder import close, raise_alert, to_take, worsen
 from .scene import Scene
 
 SUBJECT = "the record"
@@ -33,5 +33,5 @@ def raise_altered(scene: Scene, due: Due) -> None:
     alert = scene.open_alert(RECORD_ALTERED, SUBJECT)
     if alert is None:
         raise_alert(scene, RECORD_ALTERED, SUBJECT, text, cause=due.subject)
-    elif alert.text != text:
+    elif alert.text != to_take(scene, SUBJECT, text):
         worsen(scene, alert, text, alert.rank + 1)

@@ -82,7 +82,8 @@ def jars_text(scene: Scene, cold: Cold) -> str:
         return scene.word("watch.no_jars")
     of_case = {case: ranges(j.number for j in cold.jars if j.case == case) for case in cold.cases}
     if len(of_case) == 1:
-        return scene.word("watch.jars", numbers=next(iter(of_case.values())))
+        key = "watch.jars.one" if len(cold.jars) == 1 else "watch.jars"
+        return scene.word(key, numbers=next(iter(of_case.values())))
     return scene.word("watch.jars", numbers=", ".join(f"{case} {said}" for case, said in of_case.items()))
 
 

@@ -60,7 +60,6 @@ def raise_pending(scene: Scene, due: Due) -> None:
         giver=offer.by,
         to=offer.to,
         minutes=minutes,
-        first=jars[0].number,
     )
     numbers = [jar.number for jar in jars]
     raise_alert(scene, PENDING, _called(jars), text, cause=offer.id, cases=(jars[0].case,), numbers=numbers)

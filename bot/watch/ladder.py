@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..model.alert import Alert
+from ..model.alert import Alert, handle_of
 from ..model.entries import AlertClosed, AlertRaised, AlertTold, AlertWorsened, Draft
 from ..model.message import AlertMark
 from ..model.times import MINUTE_US
 from ..rules.alerts import LEVELS, Step, budget_frees_us, next_step
-from ..rules.worded import recipe, retold
+from ..rules.worded import Worded, recipe, retold
 from .scene import Scene
 
 LADDER = "ladder"
@@ -32,6 +32,7 @@ def raise_alert(
     last = scene.last_alert(kind, subject)
     if last is not None and (last.is_open or last.cause == cause):
         return
+    text = to_take(scene, subject, text)
     known = [case for name in cases if (case := scene.case(name)) is not None]
     body = AlertRaised(
         alert=scene.next_id(),
@@ -54,6 +55,7 @@ def raise_alert(
 
 def worsen(scene: Scene, alert: Alert, text: str, rank: int, *, first_us: int | None = None) -> None:
     """The ladder begins anew: at once, or at `first_us`."""
+    text = to_take(scene, alert.subject, text)
     scene.write(AlertWorsened(alert=alert.id, text=text, said=recipe(text), rank=rank, first_us=first_us))
     carry_on(scene, scene.result.alerts[alert.id])
 
@@ -86,6 +88,16 @@ def carry_on(scene: Scene, alert: Alert, now: str | None = None) -> None:
         alert = _tell(scene, alert, step, now or words_of(scene, alert))
 
 
+def to_take(scene: Scene, subject: str, text: str) -> str:
+    """The text with how to take what it is about; a reminder to whoever has it leaves that out."""
+    return scene.word("watch.take", text=text, handle=handle_of(subject).upper())
+
+
+def _taken(text: str) -> str:
+    said = text.values["text"] if isinstance(text, Worded) and text.key == "watch.take" else text
+    return said if isinstance(said, str) else text
+
+
 def words_of(scene: Scene, alert: Alert) -> str:
     """What the alert says, for anybody's language; without a recipe as it stands."""
     return retold(alert.said, scene.word) if isinstance(alert.said, dict) else alert.text
@@ -103,7 +115,7 @@ def _budget_us(scene: Scene, alert: Alert, step: Step) -> int:
 def _tell(scene: Scene, alert: Alert, step: Step, text: str) -> Alert:
     repeat = alert.repeats + 1 if alert.pushes else 0
     if step.level == "reminder":
-        text = scene.word("watch.yours", text=text)
+        text = scene.word("watch.yours", text=_taken(text), handle=alert.handle.upper())
     elif repeat:
         text = scene.word("watch.again", text=text)
     if scene.now_us - step.at_us >= scene.limits.due_late_minutes * MINUTE_US:

@@ -108,9 +108,7 @@ def tell_unread(scene: Scene, cold: Cold) -> None:
     """The reading is overdue and told on, where no alert of the cooler is told of already."""
     if any(scene.open_alert(kind, cold.subject) for kind in (WARM, FROZEN)):
         return
-    text = scene.word(
-        "alert.reading_overdue", text=_missed_text(scene, cold), cooler=cold.life.name, by=cold.last.by
-    )
+    text = scene.word("alert.reading_overdue", text=_missed_text(scene, cold), by=cold.last.by)
     cause = f"after {cold.last.at_us}{struck_since(cold, cold.last.at_us)}"
     raise_alert(
         scene, READING_OVERDUE, cold.subject, text, cause=cause, cases=cold.cases, numbers=cold.numbers

@@ -20,7 +20,7 @@ from .cold import (
     minutes_text,
     struck_since,
 )
-from .ladder import close, raise_alert, words_of, worsen
+from .ladder import close, raise_alert, to_take, words_of, worsen
 from .readings import await_reading, by_day, due_of, end_overdue, every_us, file_awaited
 from .scene import Scene
 
@@ -136,10 +136,10 @@ def text_now(scene: Scene, alert: Alert) -> str:
         return words_of(scene, alert)
     band = cold.bands[-1]
     if band not in (OK, COOLING):
-        return _text(scene, cold, band)
+        return to_take(scene, alert.subject, _text(scene, cold, band))
     at, value = scene.clock(cold.last.at_us), f"{cold.last.celsius:g}"
     shown = {"cooler": cold.life.name, "celsius": value, "at": at, "jars": jars_text(scene, cold)}
-    return scene.word("alert.cooler_once", **shown)
+    return to_take(scene, alert.subject, scene.word("alert.cooler_once", **shown))
 
 
 def _received(scene: Scene, last: Reading) -> str:

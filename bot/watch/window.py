@@ -38,7 +38,7 @@ def weigh_window(scene: Scene, due: Due) -> None:
         return
     text = _text(scene, cold, bound_us, min(looks, key=lambda one: one[0]))
     scene.remind(WINDOW, cold.subject, (cold.last.by,), text, exercise=exercise_in(scene, cold))
-    text = scene.word("alert.cold_window", text=text, jars=jars_text(scene, cold), cooler=cold.life.name)
+    text = scene.word("alert.cold_window", text=text, jars=jars_text(scene, cold))
     cause = f"after {cold.last.at_us}{struck_since(cold, cold.last.at_us)}"
     raise_alert(scene, WINDOW, cold.subject, text, cause=cause, cases=cold.cases, numbers=cold.numbers)
 

@@ -66,7 +66,7 @@ async def test_problems_come_first_with_their_jars_and_their_owner(night: Talk) 
     await night.says("R2", "cooler M 8.4C", at="2026-10-12T16:30:00Z")
     day = await day_of(night, "2026-10-12T16:35:00Z")
     assert day["text"].splitlines()[0] == (
-        "Corrowby Haven, Mon 12 Oct. Needs you now: cooler M warm, jars 06, nobody has it, since 17:30."
+        "Corrowby Haven, Mon 12 Oct. Needs you now: cooler M warm, jar 06, nobody has it, since 17:30."
     )
     assert [one["what"] for one in day["needs_you"]] == ["cooler_warm"]
     await night.says("S2", "mine M", at="2026-10-12T16:36:00Z")

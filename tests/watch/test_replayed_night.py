@@ -33,7 +33,7 @@ NIGHT = [
 # What the watch sends unasked in that night, by the clock on the wall: to whom, at which level, what.
 WARM = "Cooler M 8.4 C at 03:02, limit 6.0. Jars 01-05. R2 is with it. Reply MINE M to take this."
 AGAIN = (
-    "Yours, not solved: Cooler M 5.2 C at 04:00, in range once; a second reading closes it. Jars 01-05. Reply MINE M to take this."
+    "Yours, not solved: Cooler M 5.2 C at 04:00, in range once; a second reading closes it. Jars 01-05. Solved? Text SOLVED M and how."
 )
 TOLD = [
     ("03:12", "S1", "critical", WARM),  # ten minutes without an answer: at risk, unconfirmed, at night

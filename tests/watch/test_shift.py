@@ -34,6 +34,15 @@ async def test_each_alert_stays_with_the_outgoing_until_the_incoming_has_it(nigh
     assert await night.rebuilds_the_same()
 
 
+async def test_what_nobody_has_taken_stands_in_a_hand_over_without_an_owner_and_without_a_sign_for_none(night: Talk) -> None:
+    await night.hears("R1", DANGER, at="2026-10-12T10:00:00Z")
+    await night.hears("R2", DANGER, at="2026-10-12T10:01:00Z")
+    await night.says("S1", "mine R2", at="2026-10-12T10:03:00Z")
+    sent = await night.hears("S1", "handover to S2", at="2026-10-12T10:05:00Z")
+    texts = [one.text for one in sent if "R2 (S1)" in one.text]
+    assert sorted(text.partition(": ")[2].partition(".")[0] for text in texts) == ["R1, R2 (S1)", "R1, R2 (S1)"]
+
+
 async def test_what_a_shift_leaves_behind_is_one_entry_that_is_never_made_again(night: Talk) -> None:
     for n, text in enumerate(("plan", "thick", "nobody", "no", "no", "suspect Marbel", "promised Marbel a copy of the result")):
         await night.says("R1", text, at=f"2026-10-12T09:0{n}:00Z")
@@ -74,5 +83,5 @@ async def test_a_holding_time_reminds_its_holder_and_is_told_on_at_its_end(night
     assert [text.split(",")[0].split(".")[0][:17] for text in reminded] == ["04: half of the f", "04: send today", "04: hours left"]
     assert all("20 Oct 08:30" in text for text in reminded)
     told = [one for one in sent if one.person == "S1"]
-    assert told[0].text == reminded[-1]
+    assert told[0].text == f"{reminded[-1]} Reply MINE 04 to take this."
     assert told[-1].text.startswith("Again: 04 is past the figure of ")
