@@ -83,7 +83,7 @@ def jars_text(scene: Scene, cold: Cold) -> str:
     of_case = {case: ranges(j.number for j in cold.jars if j.case == case) for case in cold.cases}
     if len(of_case) == 1:
         key = "watch.jars.one" if len(cold.jars) == 1 else "watch.jars"
-        return scene.word(key, numbers=next(iter(of_case.values())))
+        return scene.word(key, numbers=scene.jars_said(*next(iter(of_case.items()))))
     return scene.word("watch.jars", numbers=", ".join(f"{case} {said}" for case, said in of_case.items()))
 
 

@@ -39,7 +39,7 @@ def remind_both(scene: Scene, due: Due) -> None:
     jars = _pending(scene, due)
     if not jars or jars[0].offer is None:
         return
-    offer, numbers = jars[0].offer, numbers_of(jars)
+    offer, numbers = jars[0].offer, numbers_of(scene, jars)
     subject, drill = _called(jars), exercise_of(scene, jars)
     to_giver = scene.word("watch.pending.giver", numbers=numbers, to=offer.to)
     to_receiver = scene.word("watch.pending.receiver", numbers=numbers, giver=offer.by, first=jars[0].number)
@@ -56,7 +56,7 @@ def raise_pending(scene: Scene, due: Due) -> None:
     minutes = (scene.now_us - offer.received_us) // MINUTE_US
     text = scene.word(
         "watch.pending",
-        numbers=numbers_of(jars),
+        numbers=numbers_of(scene, jars),
         giver=offer.by,
         to=offer.to,
         minutes=minutes,
@@ -71,7 +71,8 @@ def hear_moved(scene: Scene, draft: Draft) -> None:
         if alert.kind == PENDING and alert.cause == getattr(draft.body, "offer", None):
             waiting = [number for number in alert.numbers if _waits(scene, alert, number)]
             if not waiting:
-                close(scene, alert, scene.word("watch.pending.over", numbers=" ".join(alert.numbers)))
+                numbers = scene.jars_said(alert.cases[0], *alert.numbers)
+                close(scene, alert, scene.word("watch.pending.over", numbers=numbers))
 
 
 def _waits(scene: Scene, alert: Alert, number: str) -> bool:
@@ -90,9 +91,9 @@ def _called(jars: list[Sample]) -> str:
     return f"hand-over {jars[0].case} {jars[0].number}"
 
 
-def numbers_of(jars: list[Sample]) -> str:
-    """The numbers of these jars, as on their lids."""
-    return " ".join(jar.number for jar in jars)
+def numbers_of(scene: Scene, jars: list[Sample]) -> str:
+    """The numbers of these jars of one case, as on their lids."""
+    return scene.jars_said(jars[0].case, *(jar.number for jar in jars))
 
 
 def exercise_of(scene: Scene, jars: list[Sample]) -> bool:
@@ -125,6 +126,7 @@ def remind_of_cold(scene: Scene, due: Due) -> None:
     jar = scene.sample(due.subject)
     if jar.struck is not None or "cooler" in jar.facts or jar.event_us is None:
         return
-    text = scene.word("watch.not_in_cold", number=jar.number, at=scene.clock(jar.event_us))
+    number = scene.jars_said(jar.case, jar.number)
+    text = scene.word("watch.not_in_cold", number=number, at=scene.clock(jar.event_us))
     subject = f"jar {jar.case} {jar.number}"
     scene.remind(NOT_IN_COLD, subject, (jar.holder,), text, exercise=exercise_of(scene, [jar]))

@@ -33,14 +33,16 @@ def hear_struck(scene: Scene, draft: Draft) -> None:
     """A jar is off the count: nothing is left to do for what was called about it."""
     if isinstance(draft.body, SampleStruck):
         jar = scene.sample(draft.body.about[0])
-        _end_of_jar(scene, jar, JAR_KINDS, scene.word("watch.jar_struck", number=jar.number))
+        number = scene.jars_said(jar.case, jar.number)
+        _end_of_jar(scene, jar, JAR_KINDS, scene.word("watch.jar_struck", number=number))
 
 
 def hear_explained(scene: Scene, draft: Draft) -> None:
     """A person explained the minutes that a hand-over left open; they stay on record as a gap."""
     for id_ in draft.body.about if isinstance(draft.body, GapExplained) else ():
         jar = scene.sample(id_)
-        _end_of_jar(scene, jar, (CUSTODY_GAP,), scene.word("watch.gap_explained", number=jar.number))
+        number = scene.jars_said(jar.case, jar.number)
+        _end_of_jar(scene, jar, (CUSTODY_GAP,), scene.word("watch.gap_explained", number=number))
 
 
 def _end_of_jar(scene: Scene, jar: Sample, kinds: tuple[str, ...], text: str) -> None:
@@ -98,7 +100,7 @@ def was_taken(scene: Scene, alert: Alert) -> bool:
     refused = [one for one in _matrix(scene, case).lines if alert.subject in (one.what, one.suspect)]
     gone = case.plan.suspects.get(alert.subject)
     if refused and all(one.taken for one in refused):
-        numbers = " ".join(number for one in refused for number in one.taken)
+        numbers = scene.jars_said(case.name, *(number for one in refused for number in one.taken))
         close(scene, alert, scene.word("watch.refusal.taken", name=alert.subject, numbers=numbers))
     elif gone is not None and gone.left is not None:
         close(scene, alert, scene.word("watch.refusal.left", name=alert.subject))

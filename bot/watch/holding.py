@@ -49,7 +49,8 @@ def _end(scene: Scene, jar: Sample) -> None:
     legs = holding(jar, table, scene.limits, scene.now_us)
     alert = scene.open_alert(HOLDING, subject)
     if alert is not None and not any(str(leg.due_us) in alert.cause and leg.done_us is None for leg in legs):
-        close(scene, alert, scene.word("watch.holding.over", number=jar.number))
+        number = scene.jars_said(jar.case, jar.number)
+        close(scene, alert, scene.word("watch.holding.over", number=number))
 
 
 def warn_of_holding(scene: Scene, due: Due) -> None:
@@ -67,7 +68,8 @@ def warn_of_holding(scene: Scene, due: Due) -> None:
 
 def _warn(scene: Scene, jar: Sample, notice: Notice) -> None:
     leg = notice.running
-    shown = {"number": jar.number, "rule": leg.clock.rule, "at": scene.clock(leg.due_us or notice.at_us)}
+    number, at = scene.jars_said(jar.case, jar.number), scene.clock(leg.due_us or notice.at_us)
+    shown = {"number": number, "rule": leg.clock.rule, "at": at}
     subject = f"jar {jar.case} {jar.number}"
     text = scene.word(f"watch.holding.{notice.sort}", **shown)
     if notice.sort in ("hours", "past"):

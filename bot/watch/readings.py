@@ -118,7 +118,8 @@ def tell_unread(scene: Scene, cold: Cold) -> None:
 def _missed_text(scene: Scene, cold: Cold) -> str:
     at = scene.clock(cold.last.at_us)
     if len(cold.jars) == 1:
-        return scene.word("watch.reading_missed.one", cooler=cold.life.name, at=at, number=cold.numbers[0])
+        number = scene.jars_said(cold.cases[0], cold.numbers[0])
+        return scene.word("watch.reading_missed.one", cooler=cold.life.name, at=at, number=number)
     return scene.word("watch.reading_missed", cooler=cold.life.name, at=at, count=len(cold.jars))
 
 

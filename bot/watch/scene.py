@@ -21,6 +21,7 @@ from ..rules.escaped import escaped
 from ..rules.holding import HoldingTable
 from ..rules.limits import Limits
 from ..rules.plan import PlanTable
+from ..rules.which_jar import could_mean_either, naming_cases
 from .words import clock_text
 
 
@@ -149,6 +150,10 @@ class Scene:
         """What clocks of the unit show, with the day where it is not today's."""
         return clock_text(at_us, self.now_us, self.zone, self.word)
 
+    def jars_said(self, case: str, *numbers: str) -> str:
+        """Numbers of jars within a text; who could mean another case's is told the case with them."""
+        return self.word("jars.said", case=case, numbers=" ".join(numbers))
+
     # --- writing ------------------------------------------------------------------------------
 
     def next_id(self) -> str:
@@ -199,7 +204,14 @@ class Scene:
     ) -> None:
         """Each of these people will be told, an exercise with its word first."""
         before = self.word("exercise") if exercise else ""
-        self.result.tells.extend(Tell(name, text, mark, before=before) for name in dict.fromkeys(names))
+        told = ((name, self._as_told_to(name, text)) for name in dict.fromkeys(names))
+        self.result.tells.extend(Tell(name, said, mark, before=before) for name, said in told)
+
+    def _as_told_to(self, name: str, text: str) -> str:
+        person = self.unit.people.get(name)
+        cases = {**self._board.cases, **self._cases}.values()
+        several = person is not None and could_mean_either(person, cases)
+        return naming_cases(text, self.word) if several else text
 
 
 def outgoing(

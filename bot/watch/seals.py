@@ -32,7 +32,8 @@ def hear_seal(scene: Scene, draft: Draft) -> None:
         new = None if jar.custody is None else jar.custody.reseal
         alert = scene.open_alert(SEAL_BROKEN, _subject(jar))
         if alert is not None and new is not None and not _waits(jar):
-            close(scene, alert, scene.word("watch.resealed", number=jar.number, seal=new, by=draft.author))
+            number = scene.jars_said(jar.case, jar.number)
+            close(scene, alert, scene.word("watch.resealed", number=number, seal=new, by=draft.author))
 
 
 def hear_box(scene: Scene, draft: Draft) -> None:
@@ -45,7 +46,7 @@ def hear_box(scene: Scene, draft: Draft) -> None:
         alert = scene.open_alert(kind, f"{case} {body.container}")
         if alert is not None:
             key = "watch.box_opened" if isinstance(body, ContainerOpened) else "watch.box_sealed"
-            close(scene, alert, scene.word(key, box=body.container, by=draft.author))
+            close(scene, alert, scene.word(key, box=scene.jars_said(case, body.container), by=draft.author))
 
 
 def hear_read_again(scene: Scene, draft: Draft) -> None:
@@ -57,8 +58,9 @@ def hear_read_again(scene: Scene, draft: Draft) -> None:
         jar = scene.sample(id_)
         if jar.offer is None:  # one that is offered moves first: the receiver reads it again
             key = "watch.read_again" if agrees else "watch.seal_corrected"
+            text = scene.word(key, number=scene.jars_said(jar.case, jar.number), by=draft.author)
             for alert in _mismatches(scene, jar):
-                close(scene, alert, scene.word(key, number=jar.number, by=draft.author))
+                close(scene, alert, text)
 
 
 def hear_settled(scene: Scene, draft: Draft) -> None:
@@ -69,7 +71,7 @@ def hear_settled(scene: Scene, draft: Draft) -> None:
     key = "watch.moved" if isinstance(body, CustodyReceived) else "watch.not_moved"
     for jar in (scene.sample(id_) for id_ in body.about):
         for alert in _mismatches(scene, jar):
-            close(scene, alert, scene.word(key, number=jar.number, to=jar.holder))
+            close(scene, alert, scene.word(key, number=scene.jars_said(jar.case, jar.number), to=jar.holder))
 
 
 def _mismatches(scene: Scene, jar: Sample) -> Iterator[Alert]:
