@@ -15,6 +15,7 @@ from .custody.times import hear_time_correction
 from .evidence import hear_given, hear_need
 from .forecast_asked import hear_chart, hear_how_long
 from .holding_line import hear_clock, hear_done
+from .ice_asked import hear_ice_left
 from .kit_line import hear_kit
 from .kit_restock import hear_restock
 from .kit_walk import hear_inspect
@@ -37,6 +38,7 @@ LINES = (
     hear_cooler_correction,
     hear_cooler,
     hear_ice,
+    hear_ice_left,
     hear_moved,
     hear_clock,
     hear_done,
