@@ -9,7 +9,9 @@ from bot.rules.worded import OFFERED
 from bot.trades import catalogue
 from tests.talk import Talk
 
-SPOKEN: list[tuple[Words, str]] = [(catalogue(one), left) for one in OFFERED for left in ("plenty", "some", "none")]
+SPOKEN: list[tuple[Words, str]] = [
+    (catalogue(one), left) for one in OFFERED for left in ("plenty", "some", "none")
+]
 
 
 async def asked(talk: Talk) -> None:
@@ -23,7 +25,9 @@ async def ice_left(talk: Talk) -> list[str]:
     return [one["ice_left"] for one in told if one["ice_left"] is not None]
 
 
-@pytest.mark.parametrize(("words", "left"), SPOKEN, ids=lambda one: one if isinstance(one, str) else one.language)
+@pytest.mark.parametrize(
+    ("words", "left"), SPOKEN, ids=lambda one: one if isinstance(one, str) else one.language
+)
 async def test_a_bare_word_answers_for_the_ice_that_a_forecast_has_just_asked_for(
     talk: Talk, words: Words, left: str
 ) -> None:
@@ -38,9 +42,13 @@ async def test_a_bare_word_answers_for_the_ice_that_a_forecast_has_just_asked_fo
 
 
 @pytest.mark.parametrize(
-    ("who", "at"), [("R2", "2026-10-12T09:05:00Z"), ("R1", "2026-10-12T09:31:00Z")], ids=("another", "long after")
+    ("who", "at"),
+    [("R2", "2026-10-12T09:05:00Z"), ("R1", "2026-10-12T09:31:00Z")],
+    ids=("another", "long after"),
 )
-async def test_a_bare_word_of_another_or_long_after_says_nothing_of_ice(talk: Talk, who: str, at: str) -> None:
+async def test_a_bare_word_of_another_or_long_after_says_nothing_of_ice(
+    talk: Talk, who: str, at: str
+) -> None:
     await asked(talk)
     assert (await talk.says(who, "plenty", at=at)).startswith("Kept as a note")
     assert await ice_left(talk) == []
@@ -52,7 +60,9 @@ async def test_a_bare_word_that_nothing_asked_for_says_nothing_of_ice(talk: Talk
     assert await ice_left(talk) == []
 
 
-async def test_a_bare_word_answers_the_question_of_a_jar_that_is_open_and_not_the_forecast_s(talk: Talk) -> None:
+async def test_a_bare_word_answers_the_question_of_a_jar_that_is_open_and_not_the_forecast_s(
+    talk: Talk,
+) -> None:
     await talk.says("R1", "jar")
     await talk.says("R1", "mate, cleared")
     await talk.says("R1", "yes")
