@@ -42,7 +42,7 @@ _STARTS = "|".join(
 _LINE = re.compile(rf"#?\d|[A-Za-z]{{1,3}}-?\d|(?:{_STARTS})\b", re.IGNORECASE)
 _SAYS = re.compile(rf"(?:{_STARTS})\b", re.IGNORECASE)
 
-_NEXT_JAR = re.compile(r"\s*[,;./]\s+(?=(?:jar\s+)?\d{1,3}\s+[a-z])", re.IGNORECASE)
+_NEXT_JAR = re.compile(r"[,;./]\s+(?=(?:jar\s+)?\d{1,3}\s+[a-z])", re.IGNORECASE)
 
 ANSWERED_WITHIN_US = 10 * MINUTE_US  # what comes this soon after the stop text is taken as its answer
 
@@ -115,7 +115,7 @@ def _means_open_case(turn: Turn) -> bool:
 def _lines_of(turn: Turn, text: str) -> list[str]:
     """The lines of a text; one line that tells whole jars one behind the other is as many."""
     lines = [line.strip() for line in text.splitlines() if line.strip()]
-    parts = _NEXT_JAR.split(text) if len(lines) == 1 else []
+    parts = [part.strip() for part in _NEXT_JAR.split(text)] if len(lines) == 1 else []
     return parts if len(parts) > 1 and all(jar_in(turn, part) for part in parts) else lines
 
 

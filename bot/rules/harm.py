@@ -44,11 +44,12 @@ _HARM = re.compile(
     ),
     re.IGNORECASE,
 )
+_WORD = re.compile(r"[^\W\d_]{3,}")  # as long as the shortest hint
 _DENIED = re.compile(r"\b(?:no|not|nobody|none|never|without|isn'?t|aren'?t)\s+(?:\w+\s+)?$", re.IGNORECASE)
 
 
 def speaks_of_harm(text: str) -> bool:
     """True where somebody is said to be unwell, hurt or in danger."""
-    if _HINTS.isdisjoint(re.split(r"\W+", text.lower())):
+    if _HINTS.isdisjoint(_WORD.findall(text.lower())):
         return False
     return any(_DENIED.search(text[: found.start()]) is None for found in _HARM.finditer(text))
