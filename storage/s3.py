@@ -1,8 +1,8 @@
 """Originals in a bucket that machines share, each under its SHA-256, with a copy in this machine's folder.
 
 A file is in the bucket before the record that names it is committed, so that whichever machine writes next
-has it. The folder is what papers, bundles and backups read; what it lacks is fetched. Protocol: Amazon S3,
-API version 2006-03-01.
+has it. The folder is what papers, bundles and backups read; what it lacks is fetched. Protocol: the S3 API,
+version 2006-03-01.
 """
 
 from __future__ import annotations

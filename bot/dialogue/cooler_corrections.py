@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..model.cold import Life, Reading, key_of
 from ..model.entries import UNIT_CHAIN, CoolerCorrected, CoolerTold
 from ..model.times import MINUTE_US
-from ..rules.cold import OK, band
+from ..rules.cold import OK, band, is_absurd
 from .cold_says import reading_text
 from .cold_struck import OF_COOLER, explain_cooler, figure, owed, read_anew, said_of, strike, strike_told
 from .cold_when import When, when_of
@@ -172,7 +172,7 @@ def _explained(turn: Turn, meant: _Meant) -> bool:
 
 def _read_instead(turn: Turn, meant: _Meant, old: Reading, told: ColdWords) -> None:
     reading, limits = told.reading, turn.trade.limits
-    if reading is None or not limits.cold_absurd_low_c < reading.celsius < limits.cold_absurd_high_c:
+    if reading is None or is_absurd(reading.celsius, limits):
         turn.say(turn.word("cooler.absurd", value=told.reading_raw))
         return
     if old.for_sample is not None:

@@ -6,7 +6,7 @@ import re
 
 from ..model.cold import Life
 from ..model.entries import UNIT_CHAIN, CoolerRead, CoolerTold
-from ..rules.cold import OK, band
+from ..rules.cold import OK, band, is_absurd
 from .cold_says import reading_text, told_text
 from .cold_when import When, when_of
 from .cooler_corrections import hear_cooler_correction, hear_edited
@@ -125,9 +125,9 @@ def _told_body(name: str, told: ColdWords, when: When, text: str) -> CoolerTold:
 
 def _note_reading(turn: Turn, name: str, told: ColdWords, when: When) -> str:
     """The reading is on record, unless it is absurd or stands there already; what is answered."""
-    reading, limits = told.reading, turn.trade.limits
+    reading = told.reading
     assert reading is not None  # noqa: S101 - the caller looked
-    if not limits.cold_absurd_low_c < reading.celsius < limits.cold_absurd_high_c:
+    if is_absurd(reading.celsius, turn.trade.limits):
         return turn.word("cooler.absurd", value=told.reading_raw)
     life = turn.life(name)
     if _stands(turn, life, reading.celsius, when.at_us, told):
@@ -179,9 +179,9 @@ def _answer(turn: Turn, name: str, told: ColdWords, said: list[str]) -> None:
 
 def _absurd_either_way(turn: Turn, told: ColdWords) -> bool:
     """No check bottle reads this figure in C, nor in F: its unit is not worth a question."""
-    low, high = turn.trade.limits.cold_absurd_low_c, turn.trade.limits.cold_absurd_high_c
+    limits = turn.trade.limits
     either = (read_temperature(f"{told.reading_raw} {unit}") for unit in ("C", "F"))
-    fits = (isinstance(one, TemperatureTold) and low < one.celsius < high for one in either)
+    fits = (isinstance(one, TemperatureTold) and not is_absurd(one.celsius, limits) for one in either)
     return bool(told.reading_raw) and not any(fits)
 
 
@@ -191,9 +191,8 @@ def _second_is_wanted(turn: Turn, told: ColdWords) -> bool:
         return False
     if turn.conversation.walk is not None:
         return False  # the walk asks on, and a bare figure answers that
-    limits = turn.trade.limits
-    judged = band(told.reading.celsius, limits)
-    return judged != OK and limits.cold_absurd_low_c < told.reading.celsius < limits.cold_absurd_high_c
+    celsius, limits = told.reading.celsius, turn.trade.limits
+    return band(celsius, limits) != OK and not is_absurd(celsius, limits)
 
 
 def with_unit(turn: Turn, text: str) -> bool:

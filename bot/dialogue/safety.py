@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..model.entries import EntryStopped, GasNoted, NoteMade, SafetyAnswered
+from ..model.people import Person
 from ..model.times import MINUTE_US
 from ..rules.harm import speaks_of_harm
 from ..rules.roles import Action, who_may
@@ -36,8 +37,7 @@ def hear_entry(turn: Turn) -> bool:
     if not speaks_of_entry(turn.text):
         return False
     turn.hushed = True
-    unit = turn.board.unit
-    told = unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
+    told = _in_charge(turn)
     turn.say(turn.word("safety.stop" if told else "safety.stop.alone"))
     case = turn.case
     last = None if case is None else case.stops.get(turn.person.name)
@@ -65,15 +65,19 @@ def hear_harm(turn: Turn) -> bool:
     if not speaks_of_harm(turn.text):
         return False
     turn.hushed = True
-    unit = turn.board.unit
-    told = unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
-    others = tuple(person for person in told if person.name != turn.person.name)
+    others = tuple(person for person in _in_charge(turn) if person.name != turn.person.name)
     if turn.case is not None:
         turn.write(turn.case.name, NoteMade(words=turn.text))
     turn.say(" ".join((turn.word("safety.harm"), *([turn.word("safety.harm.told")] if others else []))))
     for person in others:
         turn.tell(person, turn.word("safety.harm.supervisor", person=turn.person.name, words=turn.text[:100]))
     return True
+
+
+def _in_charge(turn: Turn) -> tuple[Person, ...]:
+    """Who hears of danger: the supervisors, else whoever stands in for them."""
+    unit = turn.board.unit
+    return unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
 
 
 def answer_safety(turn: Turn, question: str) -> bool:

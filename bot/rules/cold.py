@@ -35,6 +35,11 @@ def band(celsius: float, limits: Limits, *, water: bool = True) -> str:
     return AT_RISK if celsius <= limits.cold_over_c else OVER
 
 
+def is_absurd(celsius: float, limits: Limits) -> bool:
+    """True for what no check bottle reads."""
+    return not limits.cold_absurd_low_c < celsius < limits.cold_absurd_high_c
+
+
 def bands(life: Life, limits: Limits, water: Callable[[int], bool] = lambda at_us: True) -> tuple[str, ...]:
     """The band of each reading in turn; `water` says whether any jar in it then holds water.
 

@@ -12,26 +12,17 @@ from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
-from load import Line, jar_by_hand, line, message
+from load import CASE, PERSON, Line, jar_by_hand, line, message
 
 ROOT = Path(__file__).resolve().parents[2]
 PHONES, A_SECOND = 50, 50
 TELLER, SUPERVISOR = 900, 901  # beside the phones, of which none has such a number
 COOLERS, READINGS = 40, 12
 EACH_S = 3.0
-MORE = """
-[[people]]
-name = "P900"
-addresses = ["web:p900"]
-[[people]]
-name = "P901"
-roles = ["supervisor"]
-addresses = ["web:p901"]
-[[cases]]
-name = "CH-900"
-people = ["P900"]
-opened = "2026-01-01T00:00:00+00:00"
-"""
+MORE = "".join((
+    *(PERSON.format(TELLER), PERSON.format(SUPERVISOR), 'roles = ["supervisor"]\n'),
+    CASE.format(TELLER, f'"P{TELLER}"'),
+))  # fmt: skip
 COOLER = '[[coolers]]\nname = "K{0}"\nclass = "50 L ordinary"\n'
 
 

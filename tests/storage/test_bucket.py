@@ -14,6 +14,7 @@ import socket
 import subprocess
 import sys
 from collections.abc import AsyncIterator, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import boto3
@@ -70,14 +71,21 @@ def _listens(port: int) -> bool:
     return True
 
 
-@pytest.fixture(scope="module")
-def server() -> Iterator[Bucket]:
+@contextmanager
+def a_bucket() -> Iterator[Bucket]:
+    """A bucket whose server ends with the block."""
     made = Bucket()
     try:
         yield made
     finally:
         made.process.kill()
         made.process.wait()
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Bucket]:
+    with a_bucket() as made:
+        yield made
 
 
 @pytest.fixture

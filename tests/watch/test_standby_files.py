@@ -24,7 +24,7 @@ from PIL import Image
 
 from tests.channels.gateway import NUMBER, gateway
 from tests.channels.test_sms_gateway import R2
-from tests.storage.test_bucket import Bucket
+from tests.storage.test_bucket import Bucket, a_bucket
 from tests.talk import SETUP
 from tests.watch.test_standby import TAKEN_OVER_S, command, rows_of, says, service, set_up
 from tests.web.conftest import token_in
@@ -37,12 +37,8 @@ RAWS = "SELECT key, text FROM raw_messages"
 
 @pytest.fixture
 def bucket() -> Iterator[Bucket]:
-    made = Bucket()
-    try:
+    with a_bucket() as made:
         yield made
-    finally:
-        made.process.kill()
-        made.process.wait()
 
 
 def photo_of(number: int) -> bytes:
