@@ -218,7 +218,7 @@ class Desk:
             receipts.append(Receipt(state=state))
         if gulp.writes.raws:
             writes = gulp.finish(unsent)
-            async with work.tx.together():
+            with work.tx.together():
                 await work.keep(board, writes)
                 await ride.board(work, writes.texts)
         return receipts

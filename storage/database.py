@@ -31,38 +31,42 @@ class Tx:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._stop: Exception | None = None
-        self._together: list[Statement] | None = None
+        self._together = False
+        self._waiting: list[Statement] = []  # they go with the next statement, or with the commit
 
     async def rows(self, sql: str, *values: Any) -> Found:
         """Return all rows of a SELECT, or of a statement with RETURNING."""
-        return await self._said(self._open().rows(sql, values))
+        return await self._said((await self._ready()).rows(sql, values))
 
     async def rows_of(self, looks: Sequence[Look]) -> list[Found]:
         """Return all rows of each of these SELECTs; they go to the database at once."""
-        return await self._said(self._open().rows_of(looks)) if looks else []
+        return await self._said((await self._ready()).rows_of(looks)) if looks else []
 
     async def run(self, sql: str, *values: Any) -> int:
         """Return how many rows were touched; the first word is INSERT, UPDATE or DELETE."""
-        return await self._said(self._open().run(sql, values))
+        return await self._said((await self._ready()).run(sql, values))
 
     async def run_many(self, sql: str, rows: Sequence[tuple[Any, ...]]) -> None:
-        """Run one statement for each row of values; inside `together`, at the end of that block."""
-        if rows and self._together is not None:
-            self._together.append((sql, rows))
+        """Run one statement for each row of values; inside `together`, later."""
+        if rows and self._together:
+            self._waiting.append((sql, rows))
         elif rows:
-            await self._said(self._open().run_all([(sql, rows)]))
+            await self._said((await self._ready()).run_all([(sql, rows)]))
 
-    @asynccontextmanager
-    async def together(self) -> AsyncIterator[None]:
-        """All `run_many` of the block go to the database at once, in their order, and only they."""
-        waiting: list[Statement] = []
-        self._together = waiting
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """All `run_many` of the block, and only they, go to the database at once: with what comes next.
+
+        That is most often the commit, whose hop they then share; it raises what they raise.
+        """
+        self._together = True
         try:
             yield
+        except BaseException:
+            self._waiting.clear()
+            raise
         finally:
-            self._together = None
-        if waiting:
-            await self._said(self._open().run_all(waiting))
+            self._together = False
 
     def among(self, column: str, place: str) -> str:
         """Return a condition: the column's text is one of the JSON array of texts in `place` ("$1").
@@ -71,11 +75,14 @@ class Tx:
         """
         return self._session.among(column, place)
 
-    def _open(self) -> Session:
-        if self._together is not None:
+    async def _ready(self) -> Session:
+        if self._together:
             raise RuntimeError("Only run_many stands in a block of statements that go together.")
         if self._stop is not None:
             raise self._stop
+        waiting, self._waiting = self._waiting, []
+        if waiting:
+            await self._said(self._session.run_all(waiting))
         return self._session
 
     async def _said(self, call: Awaitable[T]) -> T:
@@ -96,7 +103,9 @@ class Tx:
         await self._said(self._session.begin(disk))
 
     async def _commit(self) -> None:
-        await self._said(self._open().commit())
+        if self._stop is not None:
+            raise self._stop
+        await self._said(self._session.commit(self._waiting))
 
     async def _end(self) -> None:
         """Undo, and take no more statements; a connection that cannot undo is closed."""

@@ -38,14 +38,15 @@ class Session(Protocol):
         ...
 
     async def begin(self, disk: Disk) -> None:
-        """Open a transaction: the writer's holds the store's lock, a reader's one view of it.
+        """Open a transaction, at the latest with its first statement.
 
-        Its commit waits for the disk where `disk` is NOW, and may where it is LATER.
+        The writer's holds the store's lock, a reader's one view of it. Its commit waits for the disk where
+        `disk` is NOW, and may where it is LATER.
         """
         ...
 
-    async def commit(self) -> None:
-        """Return once everybody sees what the transaction wrote."""
+    async def commit(self, statements: Sequence[Statement]) -> None:
+        """Return once everybody sees what the transaction wrote, these as by `run_all` before the end."""
         ...
 
     async def on_disk(self) -> None:

@@ -66,7 +66,8 @@ class _PostgresSession:
         relaxed = "; SET LOCAL synchronous_commit = off" if disk is Disk.NEVER else ""
         await self._connection.execute(f"{self._begin}{relaxed}")
 
-    async def commit(self) -> None:
+    async def commit(self, statements: Sequence[Statement]) -> None:
+        await self.run_all(statements)
         # A spoilt transaction answers COMMIT with ROLLBACK, and with no error.
         if (answer := await self._connection.execute("COMMIT")) != "COMMIT":
             raise StoreUnavailable(f"The database answered {answer}, nothing is stored; send again.")

@@ -1,6 +1,6 @@
 """SQLite behind the unit of work: one connection, in a thread of its own.
 
-Each statement is one hop into that thread. Result codes: https://www.sqlite.org/rescode.html
+What goes together is one hop into that thread. Result codes: https://www.sqlite.org/rescode.html
 """
 
 from __future__ import annotations
@@ -10,10 +10,10 @@ import logging
 import os
 import re
 import sqlite3
-from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar
 from urllib.parse import quote
 
 import aiosqlite
@@ -61,6 +61,15 @@ CONFLICTS = {
 }
 
 
+class _Thread(aiosqlite.Connection):
+    """A connection in its thread, which takes several statements in one hop too."""
+
+    async def at_once(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Return what this returns, which runs in the thread behind what was asked before."""
+        answer: T = await self._execute(work, self._conn)  # type: ignore[no-untyped-call]  # untyped there
+        return answer
+
+
 class Place:
     """Where a store's file stands. After its disk failed every connection is opened anew.
 
@@ -79,7 +88,7 @@ class _SqliteSession:
 
     def __init__(
         self,
-        connection: aiosqlite.Connection,
+        connection: _Thread,
         journal: Path,
         beside: aiosqlite.Connection | None,
         place: Place,
@@ -94,6 +103,7 @@ class _SqliteSession:
         self._writes = writes
         self._begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
         self._durable = True
+        self._opens: Disk | None = None
         self._closed = False
 
     @property
@@ -101,17 +111,26 @@ class _SqliteSession:
         return self._closed or self._failures != self._place.failures
 
     async def begin(self, disk: Disk) -> None:
-        durable = disk is Disk.NOW
-        if durable is self._durable:
-            await self._connection.execute(self._begin)
-            return
-        # One hop for both; a script first commits what is open, and nothing is.
-        level = "FULL" if durable else "NORMAL"
-        await self._connection.executescript(f"PRAGMA synchronous = {level}; {self._begin}")
-        self._durable = durable
+        self._opens = disk  # with the first statement, in one hop
 
-    async def commit(self) -> None:
-        await self._connection.commit()
+    def _open(self, connection: sqlite3.Connection) -> None:
+        """The transaction is open, and its commit waits for the disk or does not. In the thread."""
+        if self._opens is None:
+            return
+        durable = self._opens is Disk.NOW
+        if durable is not self._durable:
+            connection.execute(f"PRAGMA synchronous = {'FULL' if durable else 'NORMAL'}")
+            self._durable = durable
+        connection.execute(self._begin)
+        self._opens = None
+
+    async def commit(self, statements: Sequence[Statement]) -> None:
+        def commit(connection: sqlite3.Connection) -> None:
+            if statements:
+                self._run_all(connection, statements)
+            connection.commit()
+
+        await self._connection.at_once(commit)
         self._commits += 1
         if self._beside is not None and self._commits >= CHECKPOINT_COMMITS and self._checkpoint is None:
             self._commits = 0
@@ -148,28 +167,32 @@ class _SqliteSession:
         return True  # one machine, one file: BEGIN IMMEDIATE is all the lock there is
 
     async def rows(self, sql: str, values: tuple[Any, ...]) -> Found:
-        return cast("Found", await self._connection.execute_fetchall(numbered(sql), values))
+        return (await self.rows_of([(sql, values)]))[0]
 
     async def rows_of(self, looks: Sequence[Look]) -> list[Found]:
-        return await self._in_order(self.rows(sql, values) for sql, values in looks)
+        def rows_of(connection: sqlite3.Connection) -> list[Found]:
+            self._open(connection)
+            return [connection.execute(numbered(sql), values).fetchall() for sql, values in looks]
+
+        return await self._connection.at_once(rows_of)
 
     async def run(self, sql: str, values: tuple[Any, ...]) -> int:
-        touched = (await self._connection.execute(numbered(sql), values)).rowcount
+        def run(connection: sqlite3.Connection) -> int:
+            self._open(connection)
+            return connection.execute(numbered(sql), values).rowcount
+
+        touched = await self._connection.at_once(run)
         if touched < 0:
             raise ValueError(f"Only INSERT, UPDATE and DELETE as first word count what they touch: {sql}")
         return touched
 
     async def run_all(self, statements: Sequence[Statement]) -> None:
-        await self._in_order(self._connection.executemany(numbered(sql), rows) for sql, rows in statements)
+        await self._connection.at_once(lambda connection: self._run_all(connection, statements))
 
-    async def _in_order(self, calls: Iterable[Coroutine[Any, Any, T]]) -> list[T]:
-        """The thread takes them in this order, one after another, and nobody waits in between."""
-        answers: list[T] = []
-        for answer in await asyncio.gather(*calls, return_exceptions=True):
-            if isinstance(answer, BaseException):
-                raise answer
-            answers.append(answer)
-        return answers
+    def _run_all(self, connection: sqlite3.Connection, statements: Sequence[Statement]) -> None:
+        self._open(connection)
+        for sql, rows in statements:
+            connection.executemany(numbered(sql), rows)
 
     def among(self, column: str, place: str) -> str:
         return f"{column} IN (SELECT value FROM json_each({place}))"  # noqa: S608 - names in the code, no values
@@ -248,14 +271,18 @@ def _address(path: Path) -> str:
     return f"file:{quote(str(path.absolute()))}?mode=rw"
 
 
-async def _open(path: Path, busy_s: float) -> aiosqlite.Connection:
-    opening = aiosqlite.connect(
-        _address(path), uri=True, timeout=busy_s, isolation_level=None, cached_statements=STATEMENTS
-    )
+async def _open(path: Path, busy_s: float) -> _Thread:
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(
+            _address(path), uri=True, timeout=busy_s, isolation_level=None, cached_statements=STATEMENTS
+        )
+
+    thread = _Thread(connect, iter_chunk_size=64)
     try:
-        return await opening
+        await thread
     except sqlite3.Error as error:
         raise meaning(error) or error from error
+    return thread
 
 
 async def _prepare(connection: aiosqlite.Connection, writes: bool) -> None:

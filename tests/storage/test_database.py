@@ -134,7 +134,7 @@ async def test_an_error_that_the_block_hides_still_stops_it(database):
 
 async def test_what_goes_together_is_run_in_its_order_when_its_block_ends(database):
     async with database.write() as tx:
-        async with tx.together():
+        with tx.together():
             await tx.run_many(HEAD, [("a", 1, "x"), ("b", 1, "x")])
             await tx.run_many("UPDATE heads SET seq = seq + $2 WHERE chain = $1", [("a", 4)])
             await tx.run_many("UPDATE heads SET seq = seq * $2 WHERE chain = $1", [("a", 2)])
@@ -146,10 +146,11 @@ async def test_what_goes_together_is_run_in_its_order_when_its_block_ends(databa
 
 async def test_one_that_fails_of_those_that_go_together_spoils_the_whole_block(database):
     with pytest.raises(Conflict):  # noqa: PT012 - the end of a block raises, too
-        async with database.write() as tx, tx.together():
-            await tx.run_many(HEAD, [("a", 1, "x")])
-            await tx.run_many(HEAD, [("a", 1, "y")])
-            await tx.run_many(HEAD, [("b", 1, "x")])
+        async with database.write() as tx:
+            with tx.together():
+                await tx.run_many(HEAD, [("a", 1, "x")])
+                await tx.run_many(HEAD, [("a", 1, "y")])
+                await tx.run_many(HEAD, [("b", 1, "x")])
     assert await heads(database) == []
 
 

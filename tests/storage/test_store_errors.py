@@ -53,9 +53,10 @@ async def test_a_lock_of_another_program_is_waited_for_and_then_told(hasty, outs
 
 
 @on_sqlite
-async def test_a_block_has_the_store_to_itself_from_its_beginning(database, hasty):
+async def test_a_block_has_the_store_to_itself_from_its_first_statement_on(database, hasty):
     # What is read in a block still holds when the block writes, whichever program else there is.
-    async with database.write():
+    async with database.write() as tx:
+        assert await tx.rows("SELECT chain FROM heads") == []
         with pytest.raises(StoreUnavailable, match="locked"):
             await store(hasty, "blocked")
     await store(hasty, "free")
