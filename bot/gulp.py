@@ -163,7 +163,7 @@ class Gulp:
 
     def _is_old(self, say: Say, received_us: int) -> bool:
         """True for a jar taken long before its text came: gateways tell when they got it."""
-        jar = self._board.samples.get(say.catch_up) if say.catch_up is not None else None
+        jar = self._board.shelf.samples.get(say.catch_up) if say.catch_up is not None else None
         taken_us = None if jar is None else jar.event_us
         return taken_us is not None and came_late(taken_us, received_us, self._trade.limits)
 

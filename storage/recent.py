@@ -1,4 +1,4 @@
-"""What was written lately, at hand as values: most of it is asked for again by the next message."""
+"""What was read or written lately, at hand as values: most of it is asked for again by the next message."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from bot.model.board import Conversation
 from bot.model.errand import Errand, ErrandKey
-from bot.model.sample import Sample
+from bot.model.shelf import Shelf
 
 K = TypeVar("K")
 T = TypeVar("T")
@@ -18,24 +18,21 @@ class Recent:
     """The last jars, conversations and errands asked for, as committed; empty where another wrote."""
 
     def __init__(self) -> None:
-        self.samples: dict[str, Sample] = {}
+        self.shelf = Shelf()
         self.conversations: dict[str, Conversation] = {}
         self.errands: dict[ErrandKey, Errand] = {}
 
     def remember(
-        self,
-        samples: Mapping[str, Sample],
-        conversations: Mapping[str, Conversation],
-        errands: Mapping[ErrandKey, Errand],
+        self, conversations: Mapping[str, Conversation], errands: Mapping[ErrandKey, Errand]
     ) -> None:
-        """These rows were committed."""
-        remember(self.samples, samples, MOST)
+        """These rows were committed, and so was all that is on the shelf."""
+        self.shelf.trim()
         remember(self.conversations, conversations, MOST)
         remember(self.errands, errands, MOST)
 
     def forget(self) -> None:
         """Nothing is at hand any more."""
-        self.samples.clear()
+        self.shelf.clear()
         self.conversations.clear()
         self.errands.clear()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable, Iterable, Mapping
+from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -18,6 +18,7 @@ from bot.model.kit import Stock
 from bot.model.message import Incoming, MessageState
 from bot.model.people import Cooler, Kit, Person, Unit, Whereabouts
 from bot.model.sample import Sample
+from bot.model.shelf import OPEN_MOST, Shelf
 
 from . import alerts, outbox
 from .database import Tx
@@ -36,11 +37,10 @@ class Snapshot:
     people_by_address: dict[str, str]
     case_names: frozenset[str]
 
-    def board(self) -> Board:
+    def board(self, shelf: Shelf) -> Board:
         """A working copy for one gulp."""
-        return Board(
-            self.unit, dict(self.cases), dict(self.heads), dict(self.people_by_address), self.case_names
-        )
+        cases, heads, people = dict(self.cases), dict(self.heads), dict(self.people_by_address)
+        return Board(self.unit, cases, heads, people, self.case_names, shelf)
 
 
 async def count_write(tx: Tx) -> int:
@@ -113,25 +113,20 @@ LOOKUPS = {
 }
 
 
-async def supply(tx: Tx, board: Board, keys: Iterable[Key], at_hand: Mapping[str, Sample]) -> None:
-    """Everything that the store holds under these keys is on the board.
-
-    `at_hand`: jars by id as their rows stand, which need not be read from their documents again.
-    """
+async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:
+    """Everything that the store holds under these keys is on the board."""
     by_sort: dict[str, list[Key]] = {}
     for key in sorted(set(keys)):
-        if not board.has(key):
-            by_sort.setdefault(key[0], []).append(key)
+        by_sort.setdefault(key[0], []).append(key)
     at_once = [(sort, named) for sort, named in by_sort.items() if sort not in SUPPLIERS]
     found = await tx.rows_of([_look(tx, sort, named) for sort, named in at_once])
+    known = board.shelf.samples
     for (sort, named), rows in zip(at_once, found, strict=True):
         if sort == "message":
             board.seen.update((key, MessageState(state)) for key, state in rows)
-            continue
-        for key in named:
-            board.supply(key, ())
-        read = (at_hand.get(id_) or Sample.model_validate_json(doc) for id_, doc in rows)
-        board.supply(named[0], read)
+        else:
+            fresh = [Sample.model_validate_json(doc) for id_, doc in rows if id_ not in known]
+            board.shelf.supply(named, fresh)
     for sort, named in by_sort.items():
         if sort in SUPPLIERS:
             await SUPPLIERS[sort](tx, board, named)
@@ -151,8 +146,8 @@ def _look(tx: Tx, sort: str, keys: list[Key]) -> Look:
 _LAST = "SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)"
 _LAST_PLACED = """SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} AND has_position = 1
 ORDER BY event_us DESC LIMIT 1)"""
-_OPEN = """SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} AND open = 1
-ORDER BY declared_us DESC LIMIT 20)"""
+_OPEN = f"""SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {{0}} AND open = 1
+ORDER BY declared_us DESC LIMIT {OPEN_MOST})"""  # noqa: S608 - a number of the program
 _KIND = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
 _CASE = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0})"
 SOME: dict[str, tuple[str, ...]] = {

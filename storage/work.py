@@ -54,7 +54,6 @@ class Work:
         self._tx = tx
         self._known = known
         self._recent = recent
-        self.written: dict[str, Sample] = {}
         self.talked: dict[str, Conversation] = {}
         self.said_for: dict[str, str] = {}
         self.asked: dict[ErrandKey, Errand] = {}
@@ -63,7 +62,7 @@ class Work:
 
     def board(self) -> Board:
         """A working copy of what changes seldom."""
-        return self.snapshot.board()
+        return self.snapshot.board(self._recent.shelf)
 
     async def supply_conversations(self, board: Board, addresses: Iterable[str]) -> None:
         """The conversations of these addresses, and the addresses' commitments, are on the board."""
@@ -94,24 +93,20 @@ class Work:
         return known
 
     async def supply(self, board: Board, keys: Iterable[Key]) -> None:
-        """What the store holds under these keys is on the board; jars written lately are at hand."""
-        wanted = set(keys)
+        """What the store holds under these keys is on the board; what is at hand is not read again."""
+        wanted = {key for key in keys if not board.has(key)}
         named = {key for key in wanted if key[0] == "commitment"}
         if named:
             board.commitments.update(await self.commitments(key[1] for key in named))
-        recent = self._recent.samples
-        at_hand = {key for key in wanted if key[0] == "id" and key[1] in recent}
-        for key in at_hand:
-            board.supply(key, (recent[key[1]],))
-        await views.supply(self._tx, board, wanted - at_hand - named, recent)
+        await views.supply(self._tx, board, wanted - named)
 
     async def keep(self, board: Board, writes: WriteSet) -> None:
         """The whole set is written; the snapshot is what the board became."""
         tx = self._tx
         await conversations.put_raws(tx, writes.raws)
         await self._put_entries(writes.entries, board.heads)
-        await projections.put_samples(tx, writes.samples.values(), board.stored)
-        self.written |= writes.samples
+        await projections.put_samples(tx, writes.samples.values(), board.shelf.stored)
+        board.shelf.stored.update(writes.samples)
         await projections.put_cases(tx, writes.cases.values())
         await projections.put_things(tx, writes.entries)
         await alerts.put(tx, writes.alerts.values())
@@ -164,8 +159,8 @@ class Work:
         writes = WriteSet(entries=seal(drafts, board.heads))
         for draft in drafts:
             for id_ in draft.body.about:
-                board.put(fold(board.samples.get(id_), draft))
-                writes.samples[id_] = board.samples[id_]
+                writes.samples[id_] = fold(board.shelf.samples.get(id_), draft)
+                board.put(writes.samples[id_])
             if not draft.body.about and draft.chain != UNIT_CHAIN:
                 case = fold_case(board.cases.get(draft.chain), draft)
                 if case is not None:
@@ -263,19 +258,23 @@ class Store:
 
         A snapshot read before counts while nobody else wrote: another process may (`setup`).
         """
-        async with self.database.write(disk=disk) as tx:
-            writes = await views.count_write(tx)
-            known = self._snapshot
-            if known is None or known.writes != writes - 1:
-                known = await views.read_snapshot(tx)
-                self._recent.forget()
-            work = Work(tx, known, self._salt, self._commitments, self._recent)
-            yield work
+        try:
+            async with self.database.write(disk=disk) as tx:
+                writes = await views.count_write(tx)
+                known = self._snapshot
+                if known is None or known.writes != writes - 1:
+                    known = await views.read_snapshot(tx)
+                    self._recent.forget()
+                work = Work(tx, known, self._salt, self._commitments, self._recent)
+                yield work
+        except BaseException:
+            self._recent.forget()  # jars at hand may be as they were never stored
+            raise
         self._snapshot = replace(work.snapshot, writes=writes)
         if work.asked:
             self.asked.set()
         remember(self._commitments, work.said_for, REMEMBERED)
-        self._recent.remember(work.written, work.talked, work.asked)
+        self._recent.remember(work.talked, work.asked)
 
     async def on_disk(self) -> None:
         """Everything committed so far is on disk. Raises StoreUnavailable: it may be, send again."""

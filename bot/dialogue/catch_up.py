@@ -44,7 +44,7 @@ def catch_up(
     ]
     for ids in together.values():
         last = next(say for say in reversed(says) if say.catch_up in ids)
-        jars = sorted((board.samples[id_] for id_ in ids), key=_taken_us)
+        jars = sorted((board.shelf.samples[id_] for id_ in ids), key=_taken_us)
         drill = any(board.cases[jar.case].exercise for jar in jars if jar.case in board.cases)
         person = board.unit.people.get(last.person or "")
         spoken = trade.spoken(None if person is None else person.language)

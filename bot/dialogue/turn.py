@@ -90,9 +90,7 @@ class Turn:
 
     def jars_of(self, case: str) -> list[Sample]:
         """All jars of a case as they stand within this turn, oldest first: for what needs the whole case."""
-        found = {s.id: s for s in self.board.jars_of(case)}
-        found |= {s.id: s for s in self._samples.values() if s.case == case}
-        return sorted(found.values(), key=lambda s: (s.received_us, s.id))
+        return self.find(("jars", case))
 
     def case_named(self, name: str) -> Case | None:
         """An open case as it stands within this turn."""

@@ -15,10 +15,11 @@ from .base import Frozen
 from .case import Case
 from .cold import Row, key_of, standing
 from .entries import FactTold
-from .keys import Key, by_receipt, keys_of
+from .keys import Key
 from .message import Attachment, Incoming, MessageState
 from .people import Person, Unit
 from .sample import Sample
+from .shelf import Shelf
 
 
 class Missing(Exception):
@@ -106,9 +107,9 @@ ALERTS_UNDER: dict[str, Callable[[Alert, Key], bool]] = {
 
 
 class Board:
-    """The working copy of one gulp. `heads`: chain to (sequence, hash); `stored`: samples as read.
+    """The working copy of one gulp, over the jars at hand. `heads`: chain to (sequence, hash).
 
-    `seen`: which of its messages are on record already, and as what.
+    `seen`: which of its messages are on record already, and as what; `changed`: the jars it changed.
     """
 
     def __init__(
@@ -117,9 +118,11 @@ class Board:
         cases: dict[str, Case],
         heads: dict[str, tuple[int, str]],
         people: dict[str, str],
-        case_names: frozenset[str] = frozenset(),
+        case_names: frozenset[str],
+        shelf: Shelf,
     ) -> None:
         self.unit = unit
+        self.shelf = shelf
         self.cases = cases
         self.heads = heads
         self.people_by_address = people
@@ -129,8 +132,7 @@ class Board:
         self.codes: dict[str, Code] = {}
         self.closed: dict[str, Case | None] = {}
         self.quarantined: dict[str, list[tuple[Incoming, str]]] = {}
-        self.samples: dict[str, Sample] = {}
-        self.stored: dict[str, Sample] = {}
+        self.changed: dict[str, Sample] = {}
         self.conversations: dict[str, Conversation] = {}
         self.loose: dict[str, dict[str, LoosePhoto]] = {}
         self.alerts: dict[str, Alert] = {}
@@ -138,8 +140,6 @@ class Board:
         self.heard: dict[str, int] = {}
         self.cold: dict[str, list[Row]] = {}
         self.lately: dict[str, list[Row]] = {}
-        self._index: dict[Key, dict[str, None]] = {}
-        self._keys: dict[str, tuple[Key, ...]] = {}
         self._used: dict[Key, set[int]] = {}
         self._loaded: set[Key] = set()
 
@@ -181,10 +181,9 @@ class Board:
 
     def find(self, key: Key) -> list[Sample]:
         """The samples under a key, oldest first. Raises Missing where it was not read yet."""
-        if key not in self._loaded:
+        if key not in self.shelf.read:
             raise Missing(key)
-        found = [self.samples[id_] for id_ in self._index.get(key, ())]
-        return found if len(found) < 2 else sorted(found, key=by_receipt)
+        return self.shelf.find(key)
 
     def heard_us(self, person: str) -> int:
         """When this person last wrote, 0 for never. Raises Missing."""
@@ -201,18 +200,12 @@ class Board:
         fits = ALERTS_UNDER[key[0]]
         return sorted((a for a in self.alerts.values() if fits(a, key)), key=lambda a: (a.raised_us, a.id))
 
-    def jars_of(self, case: str) -> list[Sample]:
-        """All jars of a case. Raises Missing where they were not read yet; few texts need them."""
-        if ("jars", case) not in self._loaded:
-            raise Missing(("jars", case))
-        return [sample for sample in self.samples.values() if sample.case == case]
-
     def used_numbers(self, case: str, kit: str) -> set[int]:
         """The numbers of a kit's block that jars of this case bear. Raises Missing."""
         key = ("used", case, kit)
         if key not in self._used:
             raise Missing(key)
-        here = {int(s.number_key) for s in self.samples.values() if s.case == case and s.number_key.isdigit()}
+        here = {int(s.number_key) for s in self.changed.values() if s.case == case and s.number_key.isdigit()}
         return self._used[key] | here
 
     def loose_of(self, person: str) -> dict[str, LoosePhoto]:
@@ -226,7 +219,7 @@ class Board:
         if kit not in self.of_kit:
             raise Missing(("kit", kit))
         stored = {sample.id: sample for sample in self.of_kit[kit]}
-        here = {sample.id: sample for sample in self.samples.values() if self._is_of(sample, kit)}
+        here = {sample.id: sample for sample in self.changed.values() if self._is_of(sample, kit)}
         return tuple((stored | here).values())
 
     def _is_of(self, sample: Sample, kit: str) -> bool:
@@ -260,14 +253,6 @@ class Board:
             raise Missing(("lately", key))
         return self.lately[key]
 
-    def supply(self, key: Key, samples: Iterable[Sample]) -> None:
-        """What the store holds under a key is on the board; newer working copies stay."""
-        for sample in samples:
-            if sample.id not in self.samples:
-                self.stored[sample.id] = sample
-                self.put(sample)
-        self._loaded.add(key)
-
     def supply_alerts(self, key: Key, alerts: Iterable[Alert]) -> None:
         """What the store holds of alerts under a key is on the board; newer working copies stay."""
         for alert in alerts:
@@ -288,7 +273,7 @@ class Board:
             return key[1] in self.cold
         if key[0] == "lately":
             return key[1] in self.lately
-        return key in self._loaded or key in self._used
+        return key in self.shelf.read or key in self._loaded or key in self._used
 
     def put_case(self, name: str, case: Case) -> None:
         """An open case is among the others; a closed one is found only by those who look for it."""
@@ -301,15 +286,6 @@ class Board:
             self.closed[name] = case
 
     def put(self, sample: Sample) -> None:
-        """This is how the sample stands now, found under all its keys and no old one."""
-        id_ = sample.id
-        self.samples[id_] = sample
-        keys, before = tuple(keys_of(sample)), self._keys.get(id_, ())
-        if keys == before:
-            return
-        for key in before:
-            self._index[key].pop(id_, None)
-        for key in keys:
-            self._index.setdefault(key, {})[id_] = None
-        self._keys[id_] = keys
-        self._loaded.add(("id", id_))
+        """This is how the sample stands now."""
+        self.changed[sample.id] = sample
+        self.shelf.put(sample)

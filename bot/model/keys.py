@@ -16,23 +16,23 @@ def by_receipt(sample: Sample) -> tuple[int, str]:
     return sample.received_us, sample.id
 
 
-def keys_of(sample: Sample) -> Iterator[Key]:
+def keys_of(sample: Sample) -> tuple[Key, ...]:
     """Everything that this sample can be looked up by."""
-    yield ("id", sample.id)
-    yield ("number", sample.case, sample.number_key)
-    yield ("by", sample.declared_by)
+    case, by = sample.case, sample.declared_by
+    keys: list[Key] = [("id", sample.id), ("number", case, sample.number_key), ("by", by), ("jars", case)]
     if sample.is_open:
-        yield ("open", sample.declared_by)
+        keys.append(("open", by))
     seal = sample.seal
     if seal is not None:
-        yield ("seal", seal.upper())
+        keys.append(("seal", seal.upper()))
     if sample.evidence_number is not None:
-        yield ("evidence", sample.evidence_number.upper())
+        keys.append(("evidence", sample.evidence_number.upper()))
     if sample.custody is not None:
-        yield from _keys_of_custody(sample.case, sample.custody)
+        keys.extend(_keys_of_custody(case, sample.custody))
     kind = sample.text("kind")
     if kind is not None and sample.struck is None:
-        yield ("kind", sample.case, kind)
+        keys.append(("kind", case, kind))
+    return tuple(keys)
 
 
 def _keys_of_custody(case: str, custody: Custody) -> Iterator[Key]:

@@ -52,7 +52,7 @@ class PhotoCodes:
         sample_id = str(errand.doc["sample"])
         board = work.board()
         await work.supply(board, (("id", sample_id),))
-        sample = board.samples[sample_id]
+        sample = board.shelf.samples[sample_id]
         own = label_code(sample.case, sample.number, bool(errand.doc["exercise"]))
         if own.upper() in {code.upper() for code in codes} or _is_settled(sample):
             return []

@@ -108,7 +108,7 @@ class Scene:
 
     def jars_of(self, case: str) -> list[Sample]:
         """All jars of a case as they stand within this turn."""
-        return [self._samples.get(jar.id, jar) for jar in self._board.jars_of(case)]
+        return self.find(("jars", case))
 
     def life(self, cooler: str) -> Life:
         """A cooler's life as it stands within this turn."""

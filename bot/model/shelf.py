@@ -1,0 +1,87 @@
+"""The jars at hand: what was read or written lately, found under the keys that the store knows too.
+
+They stay from one transaction to the next, as long as no other process writes the store.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from .keys import Key, by_receipt, keys_of
+from .sample import Sample
+
+MOST = 512  # jars; beyond it one begins anew
+MOST_KEYS = 16 * MOST
+OPEN_MOST = 20  # of one person's open jars, the latest
+
+
+class Shelf:
+    """`samples`: jars by id as they stand; `stored`: as their rows do; `read`: keys that need no reading."""
+
+    def __init__(self) -> None:
+        self.samples: dict[str, Sample] = {}
+        self.stored: dict[str, Sample] = {}
+        self.read: set[Key] = set()
+        self._index: dict[Key, dict[str, None]] = {}
+        self._keys: dict[str, tuple[Key, ...]] = {}
+
+    def supply(self, keys: Iterable[Key], samples: Iterable[Sample]) -> None:
+        """These are all jars that the store holds under these keys; what is at hand is newer and stays."""
+        for sample in samples:
+            if sample.id not in self.samples:
+                self.stored[sample.id] = sample
+                self.put(sample)
+        self.read.update(keys)
+
+    def put(self, sample: Sample) -> None:
+        """This is how the sample stands now, found under all its keys and no old one.
+
+        A key that it left is read anew: of some keys only the latest jars were read.
+        """
+        id_ = sample.id
+        self.samples[id_] = sample
+        keys, before = keys_of(sample), self._keys.get(id_, ())
+        if keys == before:
+            return
+        for key in before:
+            if key not in keys:
+                del self._index[key][id_]
+                self.read.discard(key)
+        for key in keys:
+            self._index.setdefault(key, {})[id_] = None
+        self._keys[id_] = keys
+        self.read.add(("id", id_))
+
+    def find(self, key: Key) -> list[Sample]:
+        """The samples under a key that was read, oldest first: as many as the store would show."""
+        found = [self.samples[id_] for id_ in self._index.get(key, ())]
+        if len(found) < 2:
+            return found
+        if key[0] == "by":
+            return _last_told_and_placed(found)
+        found.sort(key=by_receipt)
+        return found[-OPEN_MOST:] if key[0] == "open" else found
+
+    def trim(self) -> None:
+        """It is no larger than its bounds."""
+        if len(self.samples) > MOST or len(self.read) > MOST_KEYS:
+            self.clear()
+
+    def clear(self) -> None:
+        """Nothing is at hand any more."""
+        self.samples.clear()
+        self.stored.clear()
+        self.read.clear()
+        self._index.clear()
+        self._keys.clear()
+
+
+def _last_told_and_placed(found: list[Sample]) -> list[Sample]:
+    """The jar told last, and the one taken last of those with a place."""
+    told = max(found, key=by_receipt)
+    placed = max((s for s in found if s.place is not None), key=_taken, default=told)
+    return [told] if placed is told else sorted((placed, told), key=by_receipt)
+
+
+def _taken(sample: Sample) -> tuple[int, str]:
+    return sample.event_us or 0, sample.id
