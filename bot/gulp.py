@@ -179,7 +179,7 @@ class Gulp:
             return self.writes
         now_us = self._says[-1][1]
         says = [
-            say if late or say.catch_up is None else replace(say, catch_up=None)
+            say if late or say.catch_up is None else say._replace(catch_up=None)
             for say, _, late in self._says
         ]
         caught_up = catch_up(says, self._board, self._trade, now_us, unsent)

@@ -294,7 +294,7 @@ async def follow(store: Store, clock: Clock, old: str, new: str) -> None:
                 AddressesEnrolled(name=person.name, addresses=(commitments[new],), how="moved"),
                 AddressesRevoked(name=person.name, addresses=(commitments[old],), why="moved"),
             )
-            told = {"author": "", "channel": "", "said_us": now_us, "received_us": now_us}
-            await work.change_unit([Draft(chain=UNIT_CHAIN, body=body, **told) for body in moved])
+            told = ("", "", now_us, now_us)
+            await work.change_unit([Draft(UNIT_CHAIN, body, *told) for body in moved])
             log.info("%s is reached under another address from now on", person.name)
             return

@@ -11,7 +11,6 @@ import logging
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
 
 from storage.engine import Disk
 from storage.outbox import Settled
@@ -279,10 +278,10 @@ class Pump:
             return Settled(text.row, "waiting", due_us, str(problem), tried=False), []
         except SendFailed as problem:
             settled, told = self._later(text, attempt, str(problem), problem.retry_after_s)
-            return replace(settled, again=problem.maybe_sent), told
+            return settled._replace(again=problem.maybe_sent), told
         except TimeoutError:
             settled, told = self._later(text, attempt, f"no answer within {SEND_LIMIT_S} s", None)
-            return replace(settled, again=True), told
+            return settled._replace(again=True), told
         except Exception:
             log.exception("sending text %d by %s broke", text.row, text.channel)
             return self._later(text, attempt, "the channel broke", None)

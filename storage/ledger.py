@@ -9,8 +9,7 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import rfc8785
 
@@ -20,8 +19,7 @@ from bot.model.message import Incoming
 GENESIS = "0" * 64  # what the first entry of a chain holds as the hash before it
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(NamedTuple):
     """An entry in its chain: `text` is what was hashed, `draft` what it says."""
 
     chain: str

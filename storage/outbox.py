@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from bot.model.message import Outgoing
 
@@ -14,8 +14,7 @@ LEASE_US = 60_000_000
 PENDING = "state IN ('waiting', 'leased')"
 
 
-@dataclass(frozen=True)
-class Settled:
+class Settled(NamedTuple):
     """What became of one text: "sent", "given_up", or "waiting" until `due_us`.
 
     `tried` is False where it waited behind another and was not sent at all; `again` is True where it may

@@ -191,10 +191,10 @@ class Choosy:
     def __getattr__(self, name: str) -> Any:
         return getattr(self._session, name)
 
-    async def run_all(self, statements: Sequence[Statement]) -> None:
+    async def commit(self, statements: Sequence[Statement]) -> None:
         if any(UNSTORABLE in str(value) for _, rows in statements for row in rows for value in row):
             raise ValueError(UNSTORABLE)
-        await self._session.run_all(statements)
+        await self._session.commit(statements)
 
 
 def choosy(session: Session) -> Session:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ..model.board import Board
 from ..model.sample import Sample
@@ -49,7 +49,7 @@ def catch_up(
         person = board.unit.people.get(last.person or "")
         spoken = trade.spoken(None if person is None else person.language)
         mark = f"{spoken.words.say('exercise')} " if drill else ""
-        merged.append(replace(last, text=mark + late_text(jars, spoken, now_us)))
+        merged.append(last._replace(text=mark + late_text(jars, spoken, now_us)))
     return CaughtUp(merged, {address: ids for (address, _), ids in together.items()})
 
 

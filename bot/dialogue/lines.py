@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 from ..model.entries import FactTold, NoteMade
 from ..model.sample import Sample
@@ -63,7 +62,7 @@ def hear_jar(turn: Turn, text: str) -> bool:
     sample = turn.sample(sample.id)
     if turn.conversation.case != case.name and turn.conversation.question is None:
         turn.note(case=case.name)
-    told = replace(told, sample=sample, queries=queries)
+    told = told._replace(sample=sample, queries=queries)
     refused += said + _warnings(turn, sample, placed, told, facts)
     answer_jar(turn, sample, found, told, placed, refused)
     return True
@@ -230,7 +229,7 @@ def hear_more(turn: Turn, text: str) -> bool:
     told = tell(turn, sample, facts)
     shown, said = take_files(turn, sample)
     refused += said
-    told = replace(told, queries=(*told.queries, *shown))
+    told = told._replace(queries=(*told.queries, *shown))
     if found.ok and not (told.queries or told.unexplained or refused):
         confirm(turn, [turn.sample(sample_id)])
         return True

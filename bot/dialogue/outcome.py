@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from ..model.board import Conversation
 from ..model.case import Case
@@ -13,8 +14,7 @@ from ..model.people import Unit
 from ..model.sample import Sample
 
 
-@dataclass(frozen=True)
-class Say:
+class Say(NamedTuple):
     """One text to one address. `catch_up` names the jar it is about, for one text after a dead zone."""
 
     address: str
@@ -26,7 +26,7 @@ class Say:
     catch_up: str | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(slots=True)
 class Outcome:
     """Everything that follows from one message: nothing of it is stored yet. `unit` where it changed.
 

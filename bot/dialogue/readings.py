@@ -6,8 +6,7 @@ Each reader name of the sample table has one function here, on the words after t
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from ..model.base import JsonValue
 from ..model.entries import FactTold
@@ -39,8 +38,7 @@ Facts: TypeAlias = tuple[FactTold, ...]
 Reading: TypeAlias = Facts | Ask | Unread
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(NamedTuple):
     """What a reader knows besides the words."""
 
     trade: Trade

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..model.base import JsonValue
 from ..model.case import Case
@@ -43,8 +44,7 @@ class Placed:
     account: bool = False
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(NamedTuple):
     """What telling did: fields that hold a second value, and the queries raised."""
 
     sample: Sample

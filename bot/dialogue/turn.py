@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from ..model.alert import Alert
 from ..model.base import JsonValue
@@ -256,7 +255,7 @@ class Turn:
         place = self._place_of_answer()
         if place is None or self._says[place].asks is not None or self._says[place].catch_up is not None:
             return False
-        self._says[place] = replace(self._says[place], text=f"{self._says[place].text} {text}")
+        self._says[place] = self._says[place]._replace(text=f"{self._says[place].text} {text}")
         return True
 
     def _place_of_answer(self) -> int | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
+from typing import NamedTuple
 
 from .base import Frozen
 
@@ -126,7 +127,7 @@ class MessageState(StrEnum):
     DROPPED = "dropped"
 
 
-class Receipt(Frozen):
+class Receipt(NamedTuple):
     """The message is on disk; `again` says that an earlier delivery already was."""
 
     state: MessageState

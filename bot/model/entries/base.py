@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from ..base import Frozen, JsonValue
 
@@ -45,7 +45,7 @@ class FactTold(Frozen):
     copied_from: str | None = None
 
 
-class Draft(Frozen):
+class Draft(NamedTuple):
     """An entry that is not in its chain yet. Times in microseconds UTC; `event` as stated.
 
     `phone` is whose phone it came from, where that is not its author's.
