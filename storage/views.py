@@ -143,9 +143,10 @@ def _look(tx: Tx, sort: str, keys: list[Key]) -> Look:
     return sql, (json.dumps(["/".join(key[1:]) for key in keys]),)
 
 
-_LAST = "SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 1)"
+# Two each: one may be the jar that is being told. The engines would sort a jar without time differently.
+_LAST = "SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 2)"
 _LAST_PLACED = """SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} AND has_position = 1
-ORDER BY event_us DESC LIMIT 1)"""
+AND event_us IS NOT NULL ORDER BY event_us DESC LIMIT 2)"""
 _OPEN = f"""SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {{0}} AND open = 1
 ORDER BY declared_us DESC LIMIT {OPEN_MOST})"""  # noqa: S608 - a number of the program
 _KIND = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"

@@ -6,6 +6,7 @@ They stay from one transaction to the next, as long as no other process writes t
 from __future__ import annotations
 
 from collections.abc import Iterable
+from heapq import nlargest
 
 from .keys import Key, by_receipt, keys_of
 from .sample import Sample
@@ -77,11 +78,8 @@ class Shelf:
 
 
 def _last_told_and_placed(found: list[Sample]) -> list[Sample]:
-    """The jar told last, and the one taken last of those with a place."""
-    told = max(found, key=by_receipt)
-    placed = max((s for s in found if s.place is not None), key=_taken, default=told)
-    return [told] if placed is told else sorted((placed, told), key=by_receipt)
-
-
-def _taken(sample: Sample) -> tuple[int, str]:
-    return sample.event_us or 0, sample.id
+    """The two jars told last, and the two taken last of those with a place and a time."""
+    told = nlargest(2, found, key=by_receipt)
+    placed = [(taken_us, s.id, s) for s in found if s.place and (taken_us := s.event_us) is not None]
+    last = [s for _, _, s in nlargest(2, placed)]
+    return sorted({s.id: s for s in (*told, *last)}.values(), key=by_receipt)
