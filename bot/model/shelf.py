@@ -6,7 +6,6 @@ They stay from one transaction to the next, as long as no other process writes t
 from __future__ import annotations
 
 from collections.abc import Iterable
-from heapq import nlargest
 
 from .keys import Key, by_receipt, keys_of
 from .sample import Sample
@@ -58,9 +57,9 @@ class Shelf:
         found = [self.samples[id_] for id_ in self._index.get(key, ())]
         if len(found) < 2:
             return found
+        found.sort(key=by_receipt)
         if key[0] == "by":
             return _last_told_and_placed(found)
-        found.sort(key=by_receipt)
         return found[-OPEN_MOST:] if key[0] == "open" else found
 
     def trim(self) -> None:
@@ -79,7 +78,10 @@ class Shelf:
 
 def _last_told_and_placed(found: list[Sample]) -> list[Sample]:
     """The two jars told last, and the two taken last of those with a place and a time."""
-    told = nlargest(2, found, key=by_receipt)
-    placed = [(taken_us, s.id, s) for s in found if s.place and (taken_us := s.event_us) is not None]
-    last = [s for _, _, s in nlargest(2, placed)]
-    return sorted({s.id: s for s in (*told, *last)}.values(), key=by_receipt)
+    placed = [
+        (taken_us, n)
+        for n, sample in enumerate(found)
+        if "position" in sample.facts and (taken_us := sample.event_us) is not None and sample.place
+    ]
+    kept = {len(found) - 2, len(found) - 1, *(n for _, n in sorted(placed)[-2:])}
+    return [found[n] for n in sorted(kept)]
