@@ -216,7 +216,7 @@ def _add_case(turn: Turn, name: str, rest: list[str]) -> bool:
     said = [word.lower() for word in rest]
     if not set(said) <= {"exercise", "real"} or name.upper() == "UNIT" or len(name) < 2:
         return False
-    if name.upper() in {one.upper() for one in turn.board.case_names}:
+    if turn.board.cases_like(name):
         turn.say(turn.word("case.taken", name=name))
         return True
     opened = iso_utc(turn.message.said_us)

@@ -72,8 +72,7 @@ def answer_case(turn: Turn, text: str) -> None:
 
 
 def _taken(turn: Turn, name: str) -> bool:
-    names = {case.upper() for case in turn.board.case_names} | {"UNIT"}
-    return name.upper() in names or " " in name or "#" in name
+    return bool(turn.board.cases_like(name)) or name.upper() == "UNIT" or " " in name or "#" in name
 
 
 def redo_case(turn: Turn) -> None:

@@ -130,10 +130,24 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
         _declare_photos(turn, sample, photo)
     new = tuple(fact for fact in facts if fact.field not in sample.facts)
     if new:
-        turn.write(sample.case, SampleTold(sample=sample.id, facts=new), event=_event_of(new))
-        _foresee_cooler(turn, turn.sample(sample.id), new)
-        if any(fact.field == "seal" for fact in new):
-            mark_seal(turn, turn.sample(sample.id))
+        _tell_new(turn, sample, new)
+    again, unexplained = ((), None) if len(new) == len(facts) else _tell_again(turn, sample, facts, why)
+    _note_cooler(turn, turn.sample(sample.id), new)  # in the cooler that these words leave it in
+    queries = _query(turn, turn.sample(sample.id), {*again, *(fact.field for fact in new)})
+    return Told(turn.sample(sample.id), again, unexplained, queries)
+
+
+def _tell_new(turn: Turn, sample: Sample, new: tuple[FactTold, ...]) -> None:
+    turn.write(sample.case, SampleTold(sample=sample.id, facts=new), event=_event_of(new))
+    _foresee_cooler(turn, turn.sample(sample.id), new)
+    if any(fact.field == "seal" for fact in new):
+        mark_seal(turn, turn.sample(sample.id))
+
+
+def _tell_again(
+    turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | None
+) -> tuple[tuple[str, ...], str | None]:
+    """The fields that hold a second value now, and the one whose reason is owed; earlier words are kept."""
     known = [fact for fact in facts if fact.field in sample.facts]
     second = [fact for fact in known if not _same(sample.facts[fact.field], fact)]
     late = tuple(fact for fact in second if sample.facts[fact.field].said_us > turn.message.said_us)
@@ -144,10 +158,7 @@ def tell(turn: Turn, sample: Sample, facts: tuple[FactTold, ...], why: str | Non
     for fact in now:
         if not correct(turn, turn.sample(sample.id), fact, why):
             unexplained = fact.field
-    _note_cooler(turn, turn.sample(sample.id), new)  # in the cooler that these words leave it in
-    changed = {fact.field for fact in (*new, *now)}
-    queries = _query(turn, turn.sample(sample.id), changed)
-    return Told(turn.sample(sample.id), tuple(f.field for f in now), unexplained, queries)
+    return tuple(fact.field for fact in now), unexplained
 
 
 def _note_cooler(turn: Turn, sample: Sample, new: tuple[FactTold, ...]) -> None:

@@ -103,8 +103,7 @@ class Turn:
 
     def closed_case(self, word: str) -> str | None:
         """The closed case of this name, in any case of letters."""
-        upper = word.upper()
-        names = (name for name in self.board.case_names if name.upper() == upper)
+        names = self.board.cases_like(word)
         return next((name for name in names if self.case_named(name) is None), None)
 
     def open_cases(self) -> list[Case]:
@@ -114,8 +113,8 @@ class Turn:
         return self._open_cases
 
     def _find_open_cases(self) -> list[Case]:
-        known = sorted((self.board.cases | self._cases).items())
-        cases = [case for _, case in known if case.state == "open"]
+        known = self.board.cases | self._cases if self._cases else self.board.cases
+        cases = [known[name] for name in sorted(known) if known[name].state == "open"]
         mine = [case for case in cases if not case.people or self.person.name in case.people]
         if mine or not may(self.person, Action.WORK_ON_ALL_CASES):
             return mine

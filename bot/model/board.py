@@ -127,6 +127,7 @@ class Board:
         self.heads = heads
         self.people_by_address = people
         self.case_names = case_names | frozenset(cases)
+        self._in_capitals: dict[str, list[str]] | None = None
         self.seen: dict[str, MessageState] = {}
         self.commitments: dict[str, str] = {}
         self.codes: dict[str, Code] = {}
@@ -170,6 +171,14 @@ class Board:
         """The addresses that these commitments stand for, which a turn has looked up."""
         values = {commitment: value for value, commitment in self.commitments.items()}
         return tuple(values[commitment] for commitment in commitments)
+
+    def cases_like(self, word: str) -> list[str]:
+        """The names of the cases, open or closed, that are this word in any case of letters."""
+        if self._in_capitals is None:
+            self._in_capitals = {}
+            for name in self.case_names:
+                self._in_capitals.setdefault(name.upper(), []).append(name)
+        return self._in_capitals.get(word.upper(), [])
 
     def any_case(self, name: str) -> Case | None:
         """An open or closed case, None where there is none. Raises Missing for a closed one not read yet."""
@@ -278,6 +287,7 @@ class Board:
     def put_case(self, name: str, case: Case) -> None:
         """An open case is among the others; a closed one is found only by those who look for it."""
         self.case_names |= {name}
+        self._in_capitals = None
         if case.state == "open":
             self.cases[name] = case
             self.closed.pop(name, None)

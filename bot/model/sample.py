@@ -96,32 +96,37 @@ class Sample(Frozen):
 
     def text(self, field: str) -> str | None:
         """The value of a field that is a plain word, None where nothing was told."""
-        value = self.value(field)
-        return value if isinstance(value, str) else None
+        fact = self.facts.get(field)
+        return fact.value if fact is not None and isinstance(fact.value, str) else None
+
+    def told(self, field: str) -> dict[str, JsonValue]:
+        """The value of a field that has parts, empty where none were told."""
+        fact = self.facts.get(field)
+        return fact.value if fact is not None and isinstance(fact.value, dict) else {}
 
     @property
     def seal(self) -> str | None:
         """The seal's printed number, None for tape or nothing told."""
-        value = self.value("seal")
-        return str(value["number"]) if isinstance(value, dict) and value.get("number") else None
+        number = self.told("seal").get("number")
+        return str(number) if number else None
 
     def instant(self, field: str) -> tuple[int, str] | None:
         """(microseconds UTC, ISO 8601 as stated) of a field that is a time, None where nothing was told."""
-        value = self.value(field)
-        at_us = value.get("at_us") if isinstance(value, dict) else None
-        return (at_us, str(value["at"])) if isinstance(value, dict) and isinstance(at_us, int) else None
+        value = self.told(field)
+        at_us = value.get("at_us")
+        return (at_us, str(value["at"])) if isinstance(at_us, int) else None
 
     @property
     def event_us(self) -> int | None:
         """When it was taken, as told."""
-        told = self.instant("time")
-        return None if told is None else told[0]
+        at_us = self.told("time").get("at_us")
+        return at_us if isinstance(at_us, int) else None
 
     @property
     def place(self) -> tuple[float, float] | None:
         """(lat, lon) in WGS84 degrees, None where no position was told."""
-        value = self.value("position")
-        lat, lon = (value.get("lat"), value.get("lon")) if isinstance(value, dict) else (None, None)
+        value = self.told("position")
+        lat, lon = value.get("lat"), value.get("lon")
         return (lat, lon) if isinstance(lat, (int, float)) and isinstance(lon, (int, float)) else None
 
     @property

@@ -24,6 +24,7 @@ class Shelf:
         self.read: set[Key] = set()
         self._index: dict[Key, dict[str, None]] = {}
         self._keys: dict[str, tuple[Key, ...]] = {}
+        self._placed: dict[str, int] = {}  # when the jars were taken that have a time and a place
 
     def supply(self, keys: Iterable[Key], samples: Iterable[Sample]) -> None:
         """These are all jars that the store holds under these keys; what is at hand is newer and stays."""
@@ -40,6 +41,8 @@ class Shelf:
         """
         id_ = sample.id
         self.samples[id_] = sample
+        if "position" in sample.facts and (taken_us := sample.event_us) is not None and sample.place:
+            self._placed[id_] = taken_us
         keys, before = keys_of(sample), self._keys.get(id_, ())
         if keys == before:
             return
@@ -59,8 +62,14 @@ class Shelf:
             return found
         found.sort(key=by_receipt)
         if key[0] == "by":
-            return _last_told_and_placed(found)
+            return self._last_told_and_placed(found)
         return found[-OPEN_MOST:] if key[0] == "open" else found
+
+    def _last_told_and_placed(self, found: list[Sample]) -> list[Sample]:
+        """The two jars told last, and the two taken last of those with a place and a time."""
+        placed = [(self._placed[one.id], n) for n, one in enumerate(found) if one.id in self._placed]
+        kept = {len(found) - 2, len(found) - 1, *(n for _, n in sorted(placed)[-2:])}
+        return [found[n] for n in sorted(kept)]
 
     def trim(self) -> None:
         """It is no larger than its bounds."""
@@ -74,14 +83,4 @@ class Shelf:
         self.read.clear()
         self._index.clear()
         self._keys.clear()
-
-
-def _last_told_and_placed(found: list[Sample]) -> list[Sample]:
-    """The two jars told last, and the two taken last of those with a place and a time."""
-    placed = [
-        (taken_us, n)
-        for n, sample in enumerate(found)
-        if "position" in sample.facts and (taken_us := sample.event_us) is not None and sample.place
-    ]
-    kept = {len(found) - 2, len(found) - 1, *(n for _, n in sorted(placed)[-2:])}
-    return [found[n] for n in sorted(kept)]
+        self._placed.clear()
