@@ -6,8 +6,9 @@ from collections.abc import AsyncIterator
 
 from bot.model.case import Case, fold_case
 from bot.model.entries import UNIT_CHAIN
+from bot.model.fold_sample import fold
 from bot.model.people import Unit
-from bot.model.sample import Sample, fold
+from bot.model.sample import Sample
 
 from . import alerts, projections
 from .database import Tx

@@ -13,10 +13,11 @@ from bot.model.case import Case, fold_case
 from bot.model.due import Due
 from bot.model.entries import UNIT_CHAIN, Draft
 from bot.model.errand import Errand, ErrandKey
+from bot.model.fold_sample import fold
 from bot.model.keys import Key
 from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
-from bot.model.sample import Sample, fold
+from bot.model.sample import Sample
 
 from . import alerts, conversations, due, errands, outbox, projections, sessions, views
 from .database import Database, Tx

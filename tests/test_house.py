@@ -30,7 +30,7 @@ NO_TABLE = {
 ANY = r"\w+"
 # Families of wordings whose keys are put together out of sight of the test that looks for them.
 FAMILIES = [r"read\.(length|volume)\.unit", r"readback\.\w+\.confirmed"]
-_MODEL = ("alert", "cold", "custody", "sample", "case", "people", "kit", "plan")
+_MODEL = ("alert", "cold", "custody", "fold_sample", "case", "people", "kit", "plan")
 FOLDS = (*(f"bot/model/{name}.py" for name in _MODEL), "storage/projections.py")
 DEFINITIONS = (ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
 # In pieces, so that this file may stand with those it looks at.

@@ -236,10 +236,10 @@ def _by_camera_time(turn: Turn, files: tuple[Attachment, ...]) -> str | None:
     shot = datetime.fromisoformat(camera)
     near = []
     for sample in turn.find(("open", turn.person.name)):
-        value = sample.value("time")
-        if not isinstance(value, dict):
+        told = sample.instant("time")
+        if told is None:
             continue
-        taken = datetime.fromisoformat(str(value["at"])).replace(tzinfo=None)
+        taken = datetime.fromisoformat(told[1]).replace(tzinfo=None)
         if abs((taken - shot).total_seconds()) <= 300:
             near.append(sample.number)
     return near[0] if len(near) == 1 else None

@@ -21,10 +21,11 @@ from ..model.entries import (
     SampleDeclared,
 )
 from ..model.errand import Errand
+from ..model.fold_sample import fold
 from ..model.keys import Key, by_receipt, keys_of
 from ..model.message import AlertMark, Choice, Incoming, MessageState
 from ..model.people import Person, fold_unit
-from ..model.sample import Sample, fold
+from ..model.sample import Sample
 from ..rules.roles import Action, may
 from ..rules.worded import DEFAULT, recipe
 from .outcome import Outcome, Say

@@ -111,8 +111,7 @@ def next_field(turn: Turn, sample: Sample) -> Field | None:
 
 def _is_without(turn: Turn, sample: Sample, field_id: str) -> bool:
     """True where it was skipped, or told as none: what is asked instead is then wanted."""
-    told = sample.value(field_id)
-    return field_id in turn.conversation.skipped or (isinstance(told, dict) and told.get("source") == "none")
+    return field_id in turn.conversation.skipped or sample.told(field_id).get("source") == "none"
 
 
 def _is_time_to_take(turn: Turn, sample: Sample, field: Field | None) -> bool:

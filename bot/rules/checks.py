@@ -120,8 +120,7 @@ def distance_words(metres: float) -> str:
 
 def hot_oil(sample: Sample, limits: Limits) -> tuple[Finding, ...]:
     """The oil was told hotter than what burns hands and cracks cold glass."""
-    value = sample.value("oil_temp")
-    celsius = value.get("celsius") if isinstance(value, dict) else None
+    celsius = sample.told("oil_temp").get("celsius")
     if not isinstance(celsius, (int, float)) or celsius <= limits.hot_oil_c:
         return ()
     return (Finding(field="oil_temp", rule="hot_oil", values={"limit": f"{limits.hot_oil_c:g}"}),)

@@ -11,8 +11,7 @@ def agreement(sample: Sample, number: str | None, tape: str | None) -> bool | No
     A broken seal stays on beside the new one: either is one of the jar's.
     Hyphens and case do not count; every digit does.
     """
-    told = sample.value("seal")
-    told = told if isinstance(told, dict) else {}
+    told = sample.told("seal")
     recorded, initials = told.get("number"), told.get("tape")
     later = [seal.number for seal in sample.custody.seals] if sample.custody is not None else []
     if recorded or later:
