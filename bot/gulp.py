@@ -113,46 +113,59 @@ class Gulp:
 
     def absorb(self, message: Incoming, outcome: Outcome, watched: Watched = NOTHING_SEEN) -> None:
         """What follows from a message is in the write set, and on the board for the next one."""
+        entries = seal((*outcome.drafts, *watched.drafts), self._board.heads)
+        self.writes.entries.extend(entries)
+        self._change(outcome)
+        if outcome.used_codes:
+            self._use_codes(outcome.used_codes, message.received_us)
+        self._talk(message, outcome)
+        if watched is not NOTHING_SEEN:
+            self._watch(watched, message.received_us)
+        if entries:
+            _hear_cold(self._board, entries)
+            self._loosen(entries, outcome.used_photos)
+
+    def _change(self, outcome: Outcome) -> None:
         board, writes = self._board, self.writes
-        entries = seal((*outcome.drafts, *watched.drafts), board.heads)
-        writes.entries.extend(entries)
         for sample in outcome.samples.values():
             board.put(sample)
+        writes.samples.update(outcome.samples)
         if outcome.unit is not None:
             board.change_unit(outcome.unit)
             self._trade = self._trade_of(board.unit)
-        self._use_codes(outcome.used_codes, message.received_us)
         for name, case in outcome.cases.items():
             board.put_case(name, case)
-        writes.samples.update(outcome.samples)
+            writes.cases[name] = case
         writes.errands.extend(outcome.errands)
-        _hear_cold(board, entries)
-        writes.cases.update(outcome.cases)
-        board.conversations[message.address] = outcome.conversation
-        writes.conversations[message.address] = (outcome.conversation, message.received_us)
-        late = came_late(message.said_us, message.received_us, self._trade.limits)
-        told_us = message.received_us
+
+    def _talk(self, message: Incoming, outcome: Outcome) -> None:
+        address, told_us = message.address, message.received_us
+        self._board.conversations[address] = outcome.conversation
+        self.writes.conversations[address] = (outcome.conversation, told_us)
+        late = came_late(message.said_us, told_us, self._trade.limits)
         self._says.extend((say, told_us, late or self._is_old(say, told_us)) for say in outcome.says)
-        sent = outgoing(
-            watched.tells, board.unit, self._trade.channels, message.received_us, self._trade.say_again
-        )
+
+    def _watch(self, watched: Watched, now_us: int) -> None:
+        board, trade = self._board, self._trade
+        sent = outgoing(watched.tells, board.unit, trade.channels, now_us, trade.say_again)
         self._unasked.extend(sent)
         board.alerts.update(watched.alerts)
-        writes.alerts.update(watched.alerts)
-        writes.due.extend(watched.due)
-        loose = board.loose.get(entries[0].draft.author) if entries else None
-        if loose is not None:
-            for photo_id in outcome.used_photos:
-                loose.pop(photo_id, None)
-            for entry in entries:
-                body = entry.draft.body
-                if isinstance(body, PhotoKept) and body.sample is None and not body.of_card:
-                    loose[entry.id] = LoosePhoto(
-                        id=entry.id,
-                        chain=entry.chain,
-                        photo=body.photo,
-                        received_us=entry.draft.received_us,
-                    )
+        self.writes.alerts.update(watched.alerts)
+        self.writes.due.extend(watched.due)
+
+    def _loosen(self, entries: list[Entry], used: tuple[str, ...]) -> None:
+        """Of their author's files without a jar, where the board holds them, these are gone or new."""
+        loose = self._board.loose.get(entries[0].draft.author)
+        if loose is None:
+            return
+        for photo_id in used:
+            loose.pop(photo_id, None)
+        for entry in entries:
+            draft, body = entry.draft, entry.draft.body
+            if isinstance(body, PhotoKept) and body.sample is None and not body.of_card:
+                loose[entry.id] = LoosePhoto(
+                    id=entry.id, chain=entry.chain, photo=body.photo, received_us=draft.received_us
+                )
 
     def _use_codes(self, commitments: tuple[str, ...], now_us: int) -> None:
         for commitment in commitments:

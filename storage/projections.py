@@ -7,11 +7,10 @@ entries alone, bit for bit the same.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cache
-from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeAlias
 
 from pydantic import BaseModel
 
@@ -28,7 +27,7 @@ from .ledger import Entry
 
 TABLES = ("heads", "unit_items", "addresses", "cases", "samples", "photos", "alerts", "readings")
 
-NOTHING: Mapping[str, Sample] = MappingProxyType({})
+Columns: TypeAlias = tuple[Any, ...]
 SAMPLE_COLUMNS = (
     "id", "case_name", "number", "jar_key", "number_int", "told_by", "declared_us", "event_us",
     "has_position", "kind", "open", "seal", "evidence", "offered_to", "reseal", "box",
@@ -49,7 +48,7 @@ def sample_row(sample: Sample) -> tuple[Any, ...]:
     return (*sample_columns(sample), sample.model_dump_json())
 
 
-def sample_columns(sample: Sample) -> tuple[Any, ...]:
+def sample_columns(sample: Sample) -> Columns:
     """What a sample is looked up by; a struck one counts under no kind."""
     number = int(sample.number_key) if sample.number_key.isdigit() else None
     seal, custody = sample.seal, sample.custody
@@ -73,20 +72,21 @@ def sample_columns(sample: Sample) -> tuple[Any, ...]:
     )
 
 
-async def put_samples(tx: Tx, samples: Iterable[Sample], before: Mapping[str, Sample] = NOTHING) -> None:
-    """These samples stand in their table as they are now.
+async def put_samples(tx: Tx, samples: Iterable[Sample], standing: dict[str, Columns]) -> None:
+    """These samples stand in their table as they are now, and `standing` holds with which columns.
 
-    Those in `before` stood so: only the columns that changed are written, and their indexes.
+    Of those that stood there already only the columns that changed are written, and their indexes.
     """
     fresh: list[tuple[Any, ...]] = []
     changed: dict[tuple[str, ...], list[tuple[Any, ...]]] = {}
     for sample in samples:
         columns, doc = sample_columns(sample), sample.model_dump_json()
-        if sample.id not in before:
+        before, standing[sample.id] = standing.get(sample.id), columns
+        if before is None:
             fresh.append((*columns, doc))
             continue
-        stood = zip(SAMPLE_COLUMNS, columns, sample_columns(before[sample.id]), strict=True)
-        now = {name: new for name, new, old in stood if new != old}
+        both = zip(SAMPLE_COLUMNS, columns, before, strict=True)
+        now = {name: new for name, new, old in both if new != old}
         changed.setdefault(tuple(now), []).append((sample.id, doc, *now.values()))
     await tx.run_many(_SAMPLE_PUT, fresh)
     for names, rows in sorted(changed.items()):

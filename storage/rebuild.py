@@ -61,7 +61,7 @@ async def _rebuild_chain(tx: Tx, chain: str, unit: Unit) -> Unit:
         await projections.put_things(tx, page)
         head = {chain: (page[-1].seq, page[-1].hash)}
     await alerts.put(tx, things.alerts.values())
-    await projections.put_samples(tx, samples.values())
+    await projections.put_samples(tx, samples.values(), {})
     await projections.put_cases(tx, [case] if case is not None else [])
     await projections.put_heads(tx, head, head)
     return unit

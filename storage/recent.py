@@ -9,6 +9,8 @@ from bot.model.board import Conversation
 from bot.model.errand import Errand, ErrandKey
 from bot.model.shelf import Shelf
 
+from .projections import Columns
+
 K = TypeVar("K")
 T = TypeVar("T")
 MOST = 512  # of each sort; beyond it one begins anew
@@ -19,6 +21,7 @@ class Recent:
 
     def __init__(self) -> None:
         self.shelf = Shelf()
+        self.columns: dict[str, Columns] = {}  # of the jars on the shelf, as their rows stand
         self.conversations: dict[str, Conversation] = {}
         self.errands: dict[ErrandKey, Errand] = {}
 
@@ -26,15 +29,21 @@ class Recent:
         self, conversations: Mapping[str, Conversation], errands: Mapping[ErrandKey, Errand]
     ) -> None:
         """These rows were committed, and so was all that is on the shelf."""
-        self.shelf.trim()
+        if self.shelf.is_full:
+            self.forget_jars()
         remember(self.conversations, conversations, MOST)
         remember(self.errands, errands, MOST)
 
     def forget(self) -> None:
         """Nothing is at hand any more."""
-        self.shelf.clear()
+        self.forget_jars()
         self.conversations.clear()
         self.errands.clear()
+
+    def forget_jars(self) -> None:
+        """No jar is at hand any more."""
+        self.shelf = Shelf()
+        self.columns.clear()
 
 
 def remember(kept: dict[K, T], fresh: Mapping[K, T], most: int) -> None:

@@ -23,6 +23,7 @@ from bot.model.shelf import OPEN_MOST, Shelf
 from . import alerts, outbox
 from .database import Tx
 from .engine import Look
+from .projections import Columns, sample_columns
 
 
 @dataclass(frozen=True)
@@ -113,8 +114,8 @@ LOOKUPS = {
 }
 
 
-async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:
-    """Everything that the store holds under these keys is on the board."""
+async def supply(tx: Tx, board: Board, keys: Iterable[Key], columns: dict[str, Columns]) -> None:
+    """Everything that the store holds under these keys is on the board, and its jars' `columns` are known."""
     by_sort: dict[str, list[Key]] = {}
     for key in sorted(set(keys)):
         by_sort.setdefault(key[0], []).append(key)
@@ -127,6 +128,7 @@ async def supply(tx: Tx, board: Board, keys: Iterable[Key]) -> None:
         else:
             fresh = [Sample.model_validate_json(doc) for id_, doc in rows if id_ not in known]
             board.shelf.supply(named, fresh)
+            columns.update((sample.id, sample_columns(sample)) for sample in fresh)
     for sort, named in by_sort.items():
         if sort in SUPPLIERS:
             await SUPPLIERS[sort](tx, board, named)

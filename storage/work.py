@@ -99,15 +99,14 @@ class Work:
         named = {key for key in wanted if key[0] == "commitment"}
         if named:
             board.commitments.update(await self.commitments(key[1] for key in named))
-        await views.supply(self._tx, board, wanted - named)
+        await views.supply(self._tx, board, wanted - named, self._recent.columns)
 
     async def keep(self, board: Board, writes: WriteSet) -> None:
         """The whole set is written; the snapshot is what the board became."""
         tx = self._tx
         await conversations.put_raws(tx, writes.raws)
         await self._put_entries(writes.entries, board.heads)
-        await projections.put_samples(tx, writes.samples.values(), board.shelf.stored)
-        board.shelf.stored.update(writes.samples)
+        await projections.put_samples(tx, writes.samples.values(), self._recent.columns)
         await projections.put_cases(tx, writes.cases.values())
         await projections.put_things(tx, writes.entries)
         await alerts.put(tx, writes.alerts.values())

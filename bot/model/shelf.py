@@ -16,11 +16,10 @@ OPEN_MOST = 20  # of one person's open jars, the latest
 
 
 class Shelf:
-    """`samples`: jars by id as they stand; `stored`: as their rows do; `read`: keys that need no reading."""
+    """`samples`: jars by id as they stand; `read`: keys that need no reading."""
 
     def __init__(self) -> None:
         self.samples: dict[str, Sample] = {}
-        self.stored: dict[str, Sample] = {}
         self.read: set[Key] = set()
         self._index: dict[Key, dict[str, None]] = {}
         self._keys: dict[str, tuple[Key, ...]] = {}
@@ -30,7 +29,6 @@ class Shelf:
         """These are all jars that the store holds under these keys; what is at hand is newer and stays."""
         for sample in samples:
             if sample.id not in self.samples:
-                self.stored[sample.id] = sample
                 self.put(sample)
         self.read.update(keys)
 
@@ -71,16 +69,7 @@ class Shelf:
         kept = {len(found) - 2, len(found) - 1, *(n for _, n in sorted(placed)[-2:])}
         return [found[n] for n in sorted(kept)]
 
-    def trim(self) -> None:
-        """It is no larger than its bounds."""
-        if len(self.samples) > MOST or len(self.read) > MOST_KEYS:
-            self.clear()
-
-    def clear(self) -> None:
-        """Nothing is at hand any more."""
-        self.samples.clear()
-        self.stored.clear()
-        self.read.clear()
-        self._index.clear()
-        self._keys.clear()
-        self._placed.clear()
+    @property
+    def is_full(self) -> bool:
+        """It is larger than it should become."""
+        return len(self.samples) > MOST or len(self.read) > MOST_KEYS
