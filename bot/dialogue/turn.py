@@ -114,12 +114,12 @@ class Turn:
         return self._open_cases
 
     def _find_open_cases(self) -> list[Case]:
-        known = self.board.cases | self._cases if self._cases else self.board.cases
-        cases = [known[name] for name in sorted(known) if known[name].state == "open"]
-        mine = [case for case in cases if not case.people or self.person.name in case.people]
-        if mine or not may(self.person, Action.WORK_ON_ALL_CASES):
-            return mine
-        return cases
+        known, me = self.board.cases | self._cases if self._cases else self.board.cases, self.person.name
+        cases = [case for case in known.values() if case.state == "open"]
+        mine = [case for case in cases if not case.people or me in case.people]
+        if not mine and may(self.person, Action.WORK_ON_ALL_CASES):
+            mine = cases
+        return sorted(mine, key=_name) if len(mine) > 1 else mine
 
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand before this turn, oldest first."""
@@ -339,3 +339,7 @@ class Turn:
             used_codes=tuple(self._used_codes),
             adopts=self._adopts,
         )
+
+
+def _name(case: Case) -> str:
+    return case.name
