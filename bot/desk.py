@@ -200,11 +200,15 @@ class Desk:
     ) -> list[Receipt]:
         """The gulp's set is read at once, thought about message by message, and written at once."""
         board = work.board()
-        letters = await self._without_codes(work, board, letters)
         messages = [letter.message for letter in letters]
         await work.supply_conversations(board, (message.address for message in messages))
+        commitments = [
+            {typed: self._commit_code(code) for typed, code in letter.codes.items()} for letter in letters
+        ]
         wanted = {key for message in messages for key in foresee(message, board)}
-        await work.supply(board, wanted | {("message", message.key) for message in messages})
+        wanted |= {("message", message.key) for message in messages}
+        await work.supply(board, wanted | {("code", one) for named in commitments for one in named.values()})
+        letters = [_without(letter, board, named) for letter, named in zip(letters, commitments, strict=True)]
         unsent = self._mail.unsent_late(message.address for message in messages)
         await work.supply(board, [("id", jar) for jars in unsent.values() for jar in jars])
         gulp = Gulp(work, board, self._trade_of)
@@ -223,20 +227,6 @@ class Desk:
                 await ride.board(work, writes.texts)
         return receipts
 
-    async def _without_codes(self, work: Work, board: Board, letters: list[_Letter]) -> list[_Letter]:
-        """A code that the store knows is never kept in clear: a mark with its commitment takes its place."""
-        said = [letter.codes for letter in letters]
-        commitments = {code: self._commit_code(code) for codes in said for code in codes.values()}
-        known = await work.known_codes(commitments.values()) if commitments else {}
-        if not known:
-            return letters
-        board.codes |= known
-        found = (
-            {typed: commitments[code] for typed, code in codes.items() if commitments[code] in known}
-            for codes in said
-        )
-        return [_marked(letter, codes) for letter, codes in zip(letters, found, strict=True)]
-
 
 def _opened(message: Incoming) -> _Letter:
     try:
@@ -246,14 +236,15 @@ def _opened(message: Incoming) -> _Letter:
         raise StoreUnavailable(UNSTORABLE) from problem
 
 
-def _marked(letter: _Letter, codes: dict[str, str]) -> _Letter:
-    """The letter with a mark in place of each code, by the code as typed."""
-    if not codes:
+def _without(letter: _Letter, board: Board, commitments: dict[str, str]) -> _Letter:
+    """A code that the store knows is never kept in clear: a mark with its commitment takes its place."""
+    known = {typed: one for typed, one in commitments.items() if one in board.codes}
+    if not known:
         return letter
     text = letter.message.text
-    for typed in sorted(codes, key=len, reverse=True):
-        text = text.replace(typed, f"[code {codes[typed][:16]}]")
-    update = {"text": text, "codes": tuple(codes.values())}
+    for typed in sorted(known, key=len, reverse=True):
+        text = text.replace(typed, f"[code {known[typed][:16]}]")
+    update = {"text": text, "codes": tuple(known.values())}
     return _opened(letter.message.model_copy(update=update))
 
 

@@ -7,7 +7,8 @@ from collections.abc import Awaitable, Callable
 from typing import Any
 
 from storage import due
-from storage.views import cold_rows, read_unit
+from storage.lookups import cold_rows
+from storage.views import read_unit
 from storage.work import Store, Work
 
 from .children import answer_of

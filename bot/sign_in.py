@@ -59,7 +59,7 @@ async def new_code(
     digits = ENROL_DIGITS if purpose == "enrol" else PERSONAL_DIGITS
     while True:
         code = str(int(secrets.token(16), 16))[-digits:]  # 128 bits: no digit is likelier than another
-        taken = await sessions.known(work.tx, (keyed(code, key),))
+        taken = await sessions.is_known(work.tx, keyed(code, key))
         if len(code) == digits and not taken and not _is_a_seal(code, work.snapshot.unit):
             break
     issued = Code(purpose=purpose, holder=f"person:{name}", expires_us=until_us)

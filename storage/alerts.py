@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from bot.model.alert import Alert
 from bot.model.keys import Key
 
 from .database import Tx
+from .engine import Found, Look
 
 COLUMNS = "id, kind, subject, state, raised_us, doc, handle, incident, told_us, standing"
 _NAMED = {"alert": "id", "alert_kind": "kind", "level": "level", "subject": "subject", "told": "told"}
 # The last condition finds few: those told lately; the older ones count under no budget.
 LOOKUPS = {
-    "alert": "id = $1",
     "alert_of": "kind = $1 AND subject = $2 ORDER BY raised_us DESC LIMIT 2",
     "alerts_called": "handle = $1 AND state = 'open' ORDER BY raised_us DESC LIMIT 50",
     "alerts_open": "state = 'open' ORDER BY raised_us DESC LIMIT 500",
@@ -52,14 +52,24 @@ async def put(tx: Tx, alerts: Iterable[Alert]) -> None:
 
 async def under(tx: Tx, key: Key) -> list[Alert]:
     """The alerts that the store holds under a board's key."""
-    rows = await tx.rows(f"SELECT standing FROM alerts WHERE {LOOKUPS[key[0]]}", *key[1:])  # noqa: S608 - as above
+    sql, values = look_under(key)
+    return of_rows(await tx.rows(sql, *values))
+
+
+def look_under(key: Key) -> Look:
+    """The SELECT for the alerts under a board's key."""
+    return f"SELECT standing FROM alerts WHERE {LOOKUPS[key[0]]}", key[1:]  # noqa: S608 - as above
+
+
+def of_rows(rows: Found) -> list[Alert]:
+    """What these SELECTs found."""
     return [Alert.model_validate_json(standing) for (standing,) in rows]
 
 
-async def named(tx: Tx, ids: Iterable[str]) -> list[Alert]:
-    """The alerts of these ids, read at once."""
-    sql = f"SELECT standing FROM alerts WHERE {tx.among('id', '$1')}"  # noqa: S608 - no values in it
-    return [Alert.model_validate_json(doc) for (doc,) in await tx.rows(sql, json.dumps(sorted(set(ids))))]
+def look_for(among: Callable[[str, str], str], ids: Iterable[str]) -> Look:
+    """The SELECT for the alerts of these ids."""
+    sql = f"SELECT standing FROM alerts WHERE {among('id', '$1')}"  # noqa: S608 - no values in it
+    return sql, (json.dumps(sorted(set(ids))),)
 
 
 async def all_of(tx: Tx) -> list[Alert]:

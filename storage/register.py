@@ -11,7 +11,7 @@ from bot.model.cold import key_of
 from bot.model.sample import Sample
 
 from .database import Tx
-from .views import READ
+from .lookups import READ
 
 MOST = 500  # lines of one sheet; a case of more jars says so
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from bot.model.board import Code
 
 from .database import Tx
+from .engine import Found, Look
 
 LINK = "sign_in"
 PAGE = "page"
@@ -44,15 +45,25 @@ async def use_link(tx: Tx, commitment: str, now_us: int, purpose: str = LINK) ->
     return str(rows[0][0])
 
 
-async def known(tx: Tx, commitments: Iterable[str]) -> dict[str, Code]:
-    """Those of these commitments that are a code's, used or not."""
+def look_for(among: Callable[[str, str], str], commitments: Iterable[str]) -> Look:
+    """The SELECT for those of these commitments that are a code's, used or not."""
     columns = "commitment, purpose, address, expires_us, used_us"
-    sql = f"SELECT {columns} FROM codes WHERE {tx.among('commitment', '$1')}"  # noqa: S608 - no values in it
-    rows = await tx.rows(sql, json.dumps(sorted(commitments)))
+    sql = f"SELECT {columns} FROM codes WHERE {among('commitment', '$1')}"  # noqa: S608 - no values in it
+    return sql, (json.dumps(sorted(commitments)),)
+
+
+def codes_of(rows: Found) -> dict[str, Code]:
+    """What `look_for` found, by commitment."""
     return {
         commitment: Code(purpose=purpose, holder=holder, expires_us=expires_us, used_us=used_us)
         for commitment, purpose, holder, expires_us, used_us in rows
     }
+
+
+async def is_known(tx: Tx, commitment: str) -> bool:
+    """True where this is the commitment of a code, used or not."""
+    sql, values = look_for(tx.among, [commitment])
+    return bool(await tx.rows(sql, *values))
 
 
 async def put_code(tx: Tx, commitment: str, code: Code, now_us: int) -> None:

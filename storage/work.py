@@ -8,7 +8,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
 
 from bot.model.alert import Alert
-from bot.model.board import Board, Code, Conversation
+from bot.model.board import Board, Conversation
 from bot.model.case import Case, fold_case
 from bot.model.due import Due
 from bot.model.entries import UNIT_CHAIN, Draft
@@ -19,7 +19,7 @@ from bot.model.message import Incoming, MessageState, Outgoing
 from bot.model.people import Unit, fold_unit
 from bot.model.sample import Sample
 
-from . import alerts, conversations, due, errands, outbox, projections, sessions, views
+from . import alerts, conversations, due, errands, lookups, outbox, projections, sessions, views
 from .database import Database, Tx
 from .engine import Disk
 from .ledger import Entry, commitment_of, seal
@@ -99,7 +99,7 @@ class Work:
         named = {key for key in wanted if key[0] == "commitment"}
         if named:
             board.commitments.update(await self.commitments(key[1] for key in named))
-        await views.supply(self._tx, board, wanted - named, self._recent.columns)
+        await lookups.supply(self._tx, board, wanted - named, self._recent.columns)
 
     async def keep(self, board: Board, writes: WriteSet) -> None:
         """The whole set is written; the snapshot is what the board became."""
@@ -190,10 +190,6 @@ class Work:
         await projections.put_unit(self._tx, unit)
         await projections.put_cases(self._tx, (cases[n] for n in {e.chain for e in entries} if n in cases))
         self.snapshot = await views.read_snapshot(self._tx)
-
-    async def known_codes(self, commitments: Iterable[str]) -> dict[str, Code]:
-        """Those of these commitments that are a code's, used or not."""
-        return await sessions.known(self._tx, commitments)
 
     # --- the outbox ---------------------------------------------------------------------------
 

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from storage import days
 from storage.database import Tx
-from storage.views import cold_rows
+from storage.lookups import cold_rows
 
 from ..dialogue.turn import Trade
 from ..model.cold import Life, key_of, life_of

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from storage import register
-from storage.views import cold_rows
+from storage.lookups import cold_rows
 
 from ..model.cold import life_of
 from ..model.sample import Sample

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import quote
 
 from storage import alerts, reading, register
-from storage.views import cold_rows
+from storage.lookups import cold_rows
 
 from ..model.alert import Alert
 from ..model.case import Case

@@ -17,7 +17,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -36,17 +37,26 @@ SLOW_MS = "5"
 
 
 async def jars(one: Line, first: int, count: int) -> int:
-    """Every phone leads this many jars by the hand, one text in flight a phone; how many texts that were."""
+    """Every phone leads this many jars by the hand; how many texts that were."""
+    return await texted(one, [texts_of(person, first, count) for person in range(one.people)])
+
+
+def texts_of(person: int, first: int, count: int) -> Iterator[str]:
+    """What this person texts for these jars."""
+    return (text for jar in range(first, first + count) for text in jar_by_hand(person, jar))
+
+
+async def texted(one: Line, texts: Sequence[Iterable[str]]) -> int:
+    """Every phone sends its texts, one in flight a phone; how many texts that were."""
     sent = 0
 
-    async def phone(person: int) -> None:
+    async def phone(person: int, told: Iterable[str]) -> None:
         nonlocal sent
-        for jar in range(first, first + count):
-            for text in jar_by_hand(person, jar):
-                await one.house.desk.take(message(person, text))
-                sent += 1
+        for text in told:
+            await one.house.desk.take(message(person, text))
+            sent += 1
 
-    await asyncio.gather(*(phone(person) for person in range(one.people)))
+    await asyncio.gather(*(phone(person, told) for person, told in enumerate(texts)))
     await settled(one)
     return sent
 
@@ -64,12 +74,14 @@ async def settled(one: Line) -> None:
 async def throughput(smoke: bool) -> dict[str, float]:
     """Messages a second with 64 phones, from text to reply sent and settled, over some seconds.
 
-    The last replies are settled a twentieth of a second later: in a short run that is a part of its time.
+    Each phone stands at another question as the clock starts, as crews do, and for as long as the peers are
+    measured: the last replies are settled a twentieth of a second later, a part of a short run's time.
     """
     async with line(64) as one:
-        await jars(one, 0, 1)
+        texts = [texts_of(person, 0, 3 if smoke else 40) for person in range(one.people)]
+        await texted(one, [islice(told, 12 + person % 10) for person, told in enumerate(texts)])
         began, cpu = time.perf_counter(), time.process_time()
-        count = await jars(one, 1, 2 if smoke else 40)
+        count = await texted(one, texts)
         elapsed = time.perf_counter() - began
         return {
             "messages/s": count / elapsed,
