@@ -28,6 +28,8 @@ def key_of(cooler: str) -> str:
 def cold_rows(entry_id: str, draft: Draft) -> list[Row]:
     """What this entry says of coolers, empty for most."""
     match draft.body:
+        case said.SampleTold() as body:  # first, for most are
+            return _told_in(entry_id, body.sample, body.facts, draft)
         case said.CoolerRead() as body:
             return [(entry_id, key_of(body.cooler), body.at_us, _facts(draft))]
         case said.CoolerTold() | said.ForecastMade() as body:
@@ -41,8 +43,6 @@ def cold_rows(entry_id: str, draft: Draft) -> list[Row]:
             return [(entry_id, key_of(body.cooler), body.at_us, {"kind": draft.kind, **_facts(draft)})]
         case said.JarsMoved() as body:
             return _moved(entry_id, body, draft)
-        case said.SampleTold() as body:
-            return _told_in(entry_id, body.sample, body.facts, draft)
         case said.SampleCorrected() as body if body.field == "cooler":
             told: dict[str, Any] = {"cooler": body.old, "received_us": draft.received_us}
             row = {"kind": "never_in", "sample": body.sample, **told}

@@ -13,7 +13,7 @@ from ..model.people import Kit
 from ..model.sample import Sample
 from ..model.times import MINUTE_US
 from .area import Area, Outside, outside
-from .geodesy import distance_m, speed_knots
+from .geodesy import at_most_m, distance_m, speed_knots
 from .limits import Limits
 
 
@@ -95,8 +95,10 @@ def speed_between(sample: Sample, before: Sample | None, limits: Limits) -> tupl
     if before is None or sample.place is None or before.place is None:
         return ()
     elapsed_s = abs(_when(sample) - _when(before)) / 1_000_000
+    if _is_slow(at_most_m(before.place, sample.place), elapsed_s, limits):
+        return ()
     metres = distance_m(before.place, sample.place)
-    if metres < 200 or (elapsed_s > 0 and speed_knots(metres, elapsed_s) <= limits.speed_knots):
+    if _is_slow(metres, elapsed_s, limits):
         return ()
     values = {
         "distance": distance_words(metres),
@@ -104,6 +106,10 @@ def speed_between(sample: Sample, before: Sample | None, limits: Limits) -> tupl
         "minutes": str(round(elapsed_s / 60)),
     }
     return (Finding(field="position", rule="speed", values=values),)
+
+
+def _is_slow(metres: float, elapsed_s: float, limits: Limits) -> bool:
+    return metres < 200 or (elapsed_s > 0 and speed_knots(metres, elapsed_s) <= limits.speed_knots)
 
 
 def _when(sample: Sample) -> int:

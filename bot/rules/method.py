@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import tomllib
+from functools import cached_property
+
+from pydantic import ConfigDict
 
 from ..model.base import Frozen
 from ..model.sample import Sample
@@ -50,6 +53,8 @@ class Advice(Frozen):
 class MethodTable(Frozen):
     """Situations, words and rows."""
 
+    model_config = ConfigDict(frozen=True, extra="forbid", ignored_types=(cached_property,))
+
     situation: tuple[Situation, ...]
     word: tuple[Word, ...]
     advice: tuple[Advice, ...]
@@ -66,17 +71,22 @@ class MethodTable(Frozen):
         """The situation by what is told of a jar."""
         return next((one.id for one in self.situation if one.fits(jar)), "other")
 
-    def read(self, text: str) -> dict[str, str] | None:
-        """Situation, access and amount that the whole text names; None where it says anything else."""
+    @cached_property
+    def phrases(self) -> dict[str, tuple[str, str]]:
+        """(axis, id) by what people say for it, the longest first."""
         phrases = {word: (one.axis, one.id) for one in self.word for word in one.words}
         phrases |= {word: ("situation", one.id) for one in self.situation for word in one.words}
+        return {phrase: phrases[phrase] for phrase in sorted(phrases, key=len, reverse=True)}
+
+    def read(self, text: str) -> dict[str, str] | None:
+        """Situation, access and amount that the whole text names; None where it says anything else."""
         said = " ".join(text.lower().replace(",", " ").rstrip(".!?").split())
         read: dict[str, str] = {}
         while said:
-            found = next((p for p in sorted(phrases, key=len, reverse=True) if _begins(said, p)), None)
+            found = next((phrase for phrase in self.phrases if _begins(said, phrase)), None)
             if found is None:
                 return None
-            axis, name = phrases[found]
+            axis, name = self.phrases[found]
             read.setdefault(axis, name)
             said = said[len(found) :].removeprefix(" and").strip()
         return read or None

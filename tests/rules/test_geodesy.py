@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.rules.geodesy import bearing_deg, compass_word, distance_m, speed_knots
+from bot.rules.geodesy import at_most_m, bearing_deg, compass_word, distance_m, speed_knots
 
 
 def dms(degrees: int, minutes: int, seconds: float) -> float:
@@ -50,6 +50,19 @@ def test_published_distances_hold(
     a: tuple[float, float], b: tuple[float, float], metres: float, within: float
 ) -> None:
     assert distance_m(a, b) == pytest.approx(metres, abs=within)
+
+
+@given(
+    a=st.tuples(st.floats(-90, 90), st.floats(-180, 180)),
+    b=st.tuples(st.floats(-90, 90), st.floats(-180, 180)),
+)
+def test_no_way_is_longer_than_its_bound_nor_much_shorter(
+    a: tuple[float, float], b: tuple[float, float]
+) -> None:
+    # Against Karney's method. Between the pole's radius of curvature and the equator's, a(1-f)(1-f), lie 1.013 %.
+    metres = distance_m(a, b)
+    assert metres <= at_most_m(a, b) + 1e-6
+    assert at_most_m(a, b) <= metres * 1.0102 + 1e-6
 
 
 def test_one_place_is_no_way_at_all() -> None:
