@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple, TypeAlias
 
 from storage.engine import Disk
@@ -28,9 +28,10 @@ log = logging.getLogger("coldjar.desk")
 
 
 class _Letter(NamedTuple):
-    """A message that waits, with what of it can be seen before its turn: codes as typed, words as kept.
+    """A message that waits, with what of it can be seen before its turn: its words as they are kept.
 
-    Seen as it comes in, while the disk works: in its turn the whole gulp would wait for it.
+    `codes`: the commitment of each that may be one, by how it was typed. All is seen as it comes in, while
+    the disk works: in its turn the whole gulp would wait for it.
     """
 
     message: Incoming
@@ -87,7 +88,7 @@ class Desk:
             return Receipt(state=MessageState.DROPPED)
         message = _bounded(message, last=admission is Admission.LAST)
         done: asyncio.Future[Receipt] = asyncio.get_running_loop().create_future()
-        self._waiting.append((_opened(message), done))
+        self._waiting.append((self._opened(message), done))
         self._bell.set()
         return await done
 
@@ -200,26 +201,10 @@ class Desk:
     ) -> list[Receipt]:
         """The gulp's set is read at once, thought about message by message, and written at once."""
         board = work.board()
-        messages = [letter.message for letter in letters]
-        await work.supply_conversations(board, (message.address for message in messages))
-        commitments = [
-            {typed: self._commit_code(code) for typed, code in letter.codes.items()} for letter in letters
-        ]
-        wanted = {key for message in messages for key in foresee(message, board)}
-        wanted |= {("message", message.key) for message in messages}
-        await work.supply(board, wanted | {("code", one) for named in commitments for one in named.values()})
-        letters = [_without(letter, board, named) for letter, named in zip(letters, commitments, strict=True)]
-        unsent = self._mail.unsent_late(message.address for message in messages)
-        await work.supply(board, [("id", jar) for jars in unsent.values() for jar in jars])
+        unsent = self._mail.unsent_late(letter.message.address for letter in letters)
+        await _supply(work, board, letters, unsent)
         gulp = Gulp(work, board, self._trade_of)
-        receipts = []
-        for message, _, kept in letters:
-            if message.key in board.seen:
-                receipts.append(Receipt(state=board.seen[message.key], again=True))
-                continue
-            state = await gulp.think(message, kept, poisoned)
-            board.seen[message.key] = state
-            receipts.append(Receipt(state=state))
+        receipts = [await _thought(gulp, board, _without_codes(one, board), poisoned) for one in letters]
         if gulp.writes.raws:
             writes = gulp.finish(unsent)
             with work.tx.together():
@@ -227,25 +212,50 @@ class Desk:
                 await ride.board(work, writes.texts)
         return receipts
 
+    def _opened(self, message: Incoming) -> _Letter:
+        codes = {typed: self._commit_code(code) for typed, code in codes_in(message.text).items()}
+        return _Letter(message, codes, _words_of(message))
 
-def _opened(message: Incoming) -> _Letter:
+
+async def _supply(
+    work: Work, board: Board, letters: list[_Letter], unsent: Mapping[str, tuple[str, ...]]
+) -> None:
+    """What the gulp will most likely need is on the board, read in one look."""
+    messages = [letter.message for letter in letters]
+    await work.supply_conversations(board, (message.address for message in messages))
+    wanted = {key for message in messages for key in foresee(message, board)}
+    wanted.update(("message", message.key) for message in messages)
+    wanted.update(("code", one) for letter in letters for one in letter.codes.values())
+    wanted.update(("id", jar) for jars in unsent.values() for jar in jars)
+    await work.supply(board, wanted)
+
+
+async def _thought(gulp: Gulp, board: Board, letter: _Letter, poisoned: bool) -> Receipt:
+    key = letter.message.key
+    if key in board.seen:
+        return Receipt(board.seen[key], again=True)
+    board.seen[key] = state = await gulp.think(letter.message, letter.kept, poisoned)
+    return Receipt(state)
+
+
+def _words_of(message: Incoming) -> str:
     try:
-        return _Letter(message, codes_in(message.text), words_kept(message))
+        return words_kept(message)
     except ValueError as problem:
         log.exception("message %s cannot be stored at all; its channel is told so", message.key)
         raise StoreUnavailable(UNSTORABLE) from problem
 
 
-def _without(letter: _Letter, board: Board, commitments: dict[str, str]) -> _Letter:
+def _without_codes(letter: _Letter, board: Board) -> _Letter:
     """A code that the store knows is never kept in clear: a mark with its commitment takes its place."""
-    known = {typed: one for typed, one in commitments.items() if one in board.codes}
+    known = {typed: one for typed, one in letter.codes.items() if one in board.codes}
     if not known:
         return letter
     text = letter.message.text
     for typed in sorted(known, key=len, reverse=True):
         text = text.replace(typed, f"[code {known[typed][:16]}]")
-    update = {"text": text, "codes": tuple(known.values())}
-    return _opened(letter.message.model_copy(update=update))
+    message = letter.message.model_copy(update={"text": text, "codes": tuple(known.values())})
+    return _Letter(message, {}, _words_of(message))
 
 
 def _bounded(message: Incoming, last: bool) -> Incoming:
