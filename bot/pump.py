@@ -215,16 +215,17 @@ class Pump:
 
     def _launch(self, text: Outgoing, attempt: int) -> None:
         """The text goes behind those to its address that are on their way."""
-        lane = self._lanes.get(text.address)
+        address = text.address
+        lane = self._lanes.get(address)
         if lane is not None:
             if self.gather_late_s:
                 self._replace_late(lane, text)
             lane.append((text, attempt))
-            if text.address in self._stirred:
-                self._stirred[text.address].set()
+            if address in self._stirred:
+                self._stirred[address].set()
             return
-        self._lanes[text.address] = lane = deque([(text, attempt)])
-        task = asyncio.create_task(self._send_in_order(text.address, lane))
+        self._lanes[address] = lane = deque([(text, attempt)])
+        task = asyncio.create_task(self._send_in_order(address, lane))
         self._sending.add(task)
         task.add_done_callback(self._sending.discard)
 

@@ -38,14 +38,14 @@ async def queue(tx: Tx, texts: list[Outgoing], by: str, now_us: int, later: set[
     leased_until_us) VALUES ($1, $2, $3, $4, $4, $5, $6, 0, $7, $8)"""
     rows: list[tuple[object, ...]] = []
     for text in texts:
-        apart = {"row", "again"} if text.drawing else {"row", "again", "drawing"}
-        head = (text.row, text.address, text.model_dump_json(exclude=apart), text.queued_us)
-        if text.address in later:
+        address, apart = text.address, {"row", "again"} if text.drawing else {"row", "again", "drawing"}
+        head = (text.row, address, text.model_dump_json(exclude=apart), text.queued_us)
+        if address in later:
             rows.append((*head, "waiting", 0, None, None))
         else:
             rows.append((*head, "leased", 1, by, now_us + LEASE_US))
     await tx.run_many(sql, rows)
-    return [text for text in texts if text.address not in later]
+    return [text for text in texts if text.address not in later] if later else texts
 
 
 async def last_row(tx: Tx) -> int:
