@@ -254,8 +254,10 @@ class Store:
 
         A snapshot read before counts while nobody else wrote: another process may (`setup`).
         """
+        begun = False  # before, another block of this process may be at work with what is at hand
         try:
             async with self.database.write(disk=disk) as tx:
+                begun = True
                 writes = await views.count_write(tx)
                 known = self._snapshot
                 if known is None or known.writes != writes - 1:
@@ -264,7 +266,8 @@ class Store:
                 work = Work(tx, known, self._salt, self._commitments, self._recent)
                 yield work
         except BaseException:
-            self._recent.forget()  # jars at hand may be as they were never stored
+            if begun:
+                self._recent.forget()  # jars at hand may be as they were never stored
             raise
         self._snapshot = replace(work.snapshot, writes=writes)
         if work.asked:
