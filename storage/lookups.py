@@ -94,12 +94,15 @@ def _by_column(column: str) -> Sort:
     return asked
 
 
-# Two each: one may be the jar that is being told. The engines would sort a jar without time differently.
-_LAST = "SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} ORDER BY declared_us DESC LIMIT 2)"
-_LAST_PLACED = """SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {0} AND has_position = 1
-AND event_us IS NOT NULL ORDER BY event_us DESC LIMIT 2)"""
-_OPEN = f"""SELECT * FROM (SELECT id, doc FROM samples WHERE told_by = {{0}} AND open = 1
-ORDER BY declared_us DESC LIMIT {OPEN_MOST})"""  # noqa: S608 - a number of the program
+# Two each: one may be the jar that is being told. The engines would sort a jar without time differently. With
+# them come all of the same instant, as jars of one text are: the shelf knows their order.
+_SINCE = """SELECT * FROM (SELECT id, doc FROM samples WHERE {here} AND {at} >= (SELECT MIN({at})
+FROM (SELECT {at} FROM samples WHERE {here} ORDER BY {at} DESC LIMIT {most}) AS latest))"""
+_LAST = _SINCE.format(here="told_by = {0}", at="declared_us", most=2)
+_LAST_PLACED = _SINCE.format(
+    here="told_by = {0} AND has_position = 1 AND event_us IS NOT NULL", at="event_us", most=2
+)
+_OPEN = _SINCE.format(here="told_by = {0} AND open = 1", at="declared_us", most=OPEN_MOST)
 _KIND = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
 _CASE = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0})"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from ..model.keys import by_receipt
 from ..model.sample import Sample
 from .case_walk import redo_case, start_case
 from .confirm import hear_ok
@@ -148,7 +149,7 @@ def _status(turn: Turn, rest: list[str]) -> bool:
     if len(open_ones) > len(lines):
         lines.append(turn.word("status.more", numbers=" ".join(s.number for s in open_ones[5:])))
     key = "status.open" if open_ones else "status.clear"
-    last = max(mine, key=lambda s: s.received_us, default=None)
+    last = max(mine, key=by_receipt, default=None)
     text = turn.word(
         key,
         case=turn.case.name,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..model.case import Case
 from ..model.entries import FactTold, Warned
+from ..model.keys import by_receipt
 from ..model.sample import Sample
 from ..rules.plan import out_of_order
 from .turn import Turn
@@ -24,7 +25,7 @@ def order_words(turn: Turn, sample: Sample) -> list[str]:
         return []
     mine = [s for s in turn.find(("by", turn.person.name)) if s.id != sample.id and s.struck is None]
     mine = [s for s in mine if s.case == sample.case]
-    before = max(mine, key=lambda s: (s.received_us, s.id), default=None)
+    before = max(mine, key=by_receipt, default=None)
     if before is None or not out_of_order(sample, before, turn.trade.plan_table):
         return []
     warn_once(turn, case, "order", sample.number)

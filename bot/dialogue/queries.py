@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..model.case import Case
+from ..model.keys import by_receipt
 from ..model.people import Kit
 from ..model.sample import Sample
 from ..rules.checks import (
@@ -76,12 +77,12 @@ def _track(turn: Turn, sample: Sample, case: Case, changed: set[str]) -> list[Fi
     found: list[Finding] = []
     if "time" in changed:
         told = [s for s in mine if s.event_us is not None and s.case == sample.case]
-        before = max(told, key=lambda s: s.said_us, default=None)
+        before = max(told, key=lambda s: (s.said_us, *by_receipt(s)), default=None)
         found.extend(time_order(sample, case.opened_us, before, turn.trade.limits))
     if sample.place is not None:
         if "position" in changed:
             found.extend(place_in_area(sample.place, turn.trade.area))
         placed = [s for s in mine if s.place is not None]
-        last = max(placed, key=lambda s: (s.event_us or s.said_us, s.id), default=None)
+        last = max(placed, key=lambda s: (s.event_us or s.said_us, *by_receipt(s)), default=None)
         found.extend(speed_between(sample, last, turn.trade.limits))
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from ..model.entries import FactTold
+from ..model.keys import by_receipt
 from ..rules.fields import Field
 from .turn import Turn
 
@@ -25,7 +26,7 @@ def copied(turn: Turn, field: Field, but: str | None) -> FactTold | str:
     mine = [s for s in found if s.id != but and field.id in s.facts and case in (None, s.case)]
     if not mine:
         return turn.word("same.nothing", field=name)
-    last = max(mine, key=lambda sample: sample.said_us)
+    last = max(mine, key=lambda sample: (sample.said_us, *by_receipt(sample)))
     old = last.facts[field.id]
     return FactTold(field=field.id, value=old.value, raw=old.raw, copied_from=last.number)
 

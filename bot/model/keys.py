@@ -11,9 +11,9 @@ from .sample import Sample
 Key: TypeAlias = tuple[str, ...]
 
 
-def by_receipt(sample: Sample) -> tuple[int, str]:
-    """What puts samples in the order in which they came."""
-    return sample.received_us, sample.id
+def by_receipt(sample: Sample) -> tuple[int, int, str]:
+    """What puts samples in the order in which they came: those of one text by the number of their entry."""
+    return sample.received_us, len(sample.id), sample.id
 
 
 def keys_of(sample: Sample) -> tuple[Key, ...]:

@@ -9,6 +9,7 @@ import pytest
 
 from bot.model.entries import Draft, SampleConfirmed
 from bot.model.fold_sample import fold
+from storage.database import open_database
 from storage.ledger import seal
 from storage.work import Store, WriteSet
 from tests.talk import talk_to
@@ -44,3 +45,28 @@ async def _wait_and_be_cancelled(store: Store) -> None:
     waiting.cancel()
     with pytest.raises(asyncio.CancelledError):
         await waiting
+
+
+TEXT_OF_MANY = ", ".join(f"{number:02} spill sheen 09{number:02}" for number in range(1, 16))
+
+
+async def test_of_the_jars_of_one_text_the_last_named_is_the_last_before_and_after_a_restart(
+    database_url: str, tmp_path: Path
+) -> None:
+    async with talk_to(database_url, tmp_path) as talk:
+        await talk.says("R1", TEXT_OF_MANY)
+        before = await talk.says("R1", "status")
+        await _another_writes(database_url)
+        after = await talk.says("R1", "status")
+    assert before == after
+    assert "your last jar is 15." in before
+
+
+async def _another_writes(url: str) -> None:
+    """As a restart does, another process's write leaves nothing at hand."""
+    database = await open_database(url)
+    try:
+        async with Store(database, lambda: "").work():
+            pass
+    finally:
+        await database.close()
