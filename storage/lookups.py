@@ -98,30 +98,38 @@ def _by_column(column: str) -> Sort:
 # them come all of the same instant, as jars of one text are: the shelf knows their order.
 _SINCE = """SELECT * FROM (SELECT id, doc FROM samples WHERE {here} AND {at} >= (SELECT MIN({at})
 FROM (SELECT {at} FROM samples WHERE {here} ORDER BY {at} DESC LIMIT {most}) AS latest))"""
-_LAST = _SINCE.format(here="told_by = {0}", at="declared_us", most=2)
-_LAST_PLACED = _SINCE.format(
-    here="told_by = {0} AND has_position = 1 AND event_us IS NOT NULL", at="event_us", most=2
-)
-_OPEN = _SINCE.format(here="told_by = {0} AND open = 1", at="declared_us", most=OPEN_MOST)
-_KIND = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT 1)"
-_CASE = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0})"
+_HERE = "told_by = {0} AND has_position = 1 AND event_us IS NOT NULL"
+_LAST = _SINCE.format(here="told_by = {0}", at="declared_us", most="{most}"), 2
+_LAST_PLACED = _SINCE.format(here=_HERE, at="event_us", most="{most}"), 2
+_OPEN = _SINCE.format(here="told_by = {0} AND open = 1", at="declared_us", most="{most}"), OPEN_MOST
+_KIND = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0} AND kind = {1} LIMIT {most})", 1
+_CASE = "SELECT * FROM (SELECT id, doc FROM samples WHERE case_name = {0})", 0
 
 
-def _by_some(*some: str) -> Sort:
+def _by_some(*some: tuple[str, int]) -> Sort:
+    """Each SELECT with how many jars it is to find at most."""
+
     def asked(into: Into, keys: list[Key]) -> Asked:
-        sql = _union(some, len(keys), len(keys[0]) - 1)
+        sql = _union(some, len(keys), len(keys[0]) - 1, _more(into))
         return _jars(into, keys, (sql, tuple(value for key in keys for value in key[1:])))
 
     return asked
 
 
+def _more(into: Into) -> int:
+    """How many rows may be of jars that the board put elsewhere since; rounded up: statements are kept."""
+    changed, columns = into.board.changed, into.columns
+    elsewhere = sum(columns[id_] != sample_columns(changed[id_]) for id_ in changed.keys() & columns.keys())
+    return 1 << elsewhere.bit_length() if elsewhere else 0
+
+
 @cache
-def _union(some: tuple[str, ...], count: int, width: int) -> str:
+def _union(some: tuple[tuple[str, int], ...], count: int, width: int, more: int) -> str:
     """One statement for many keys: each a small indexed look-up, on either engine."""
     parts: list[str] = []
     for place in range(count):
         names = [f"${place * width + column + 1}" for column in range(width)]
-        parts.extend(part.format(*names) for part in some)
+        parts.extend(part.format(*names, most=most + more) for part, most in some)
     return " UNION ALL ".join(f"{part} AS part{index}" for index, part in enumerate(parts))
 
 

@@ -39,8 +39,7 @@ class Shelf:
         """
         id_ = sample.id
         self.samples[id_] = sample
-        if "position" in sample.facts and (taken_us := sample.event_us) is not None and sample.place:
-            self._placed[id_] = taken_us
+        self._place(sample)
         keys, before = keys_of(sample), self._keys.get(id_, ())
         if keys == before:
             return
@@ -52,6 +51,19 @@ class Shelf:
             self._index.setdefault(key, {})[id_] = None
         self._keys[id_] = keys
         self.read.add(("id", id_))
+
+    def _place(self, sample: Sample) -> None:
+        """When it was taken is known; where it was taken earlier than was told, another may be the last."""
+        taken_us = sample.event_us if "position" in sample.facts and sample.place is not None else None
+        before_us = self._placed.get(sample.id)
+        if taken_us == before_us:
+            return
+        if taken_us is not None:
+            self._placed[sample.id] = taken_us
+        else:
+            del self._placed[sample.id]
+        if before_us is not None and (taken_us is None or taken_us < before_us):
+            self.read.discard(("by", sample.declared_by))
 
     def find(self, key: Key) -> list[Sample]:
         """The samples under a key that was read, oldest first: as many as the store would show."""
