@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable
-from functools import cache
+from functools import lru_cache
 from itertools import islice
 from typing import NamedTuple, TypeAlias
 
@@ -123,7 +123,7 @@ def _more(into: Into) -> int:
     return 1 << elsewhere.bit_length() if elsewhere else 0
 
 
-@cache
+@lru_cache(maxsize=256)
 def _union(some: tuple[tuple[str, int], ...], count: int, width: int, more: int) -> str:
     """One statement for many keys: each a small indexed look-up, on either engine."""
     parts: list[str] = []

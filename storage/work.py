@@ -263,6 +263,7 @@ class Store:
                 if known is None or known.writes != writes - 1:
                     known = await views.read_snapshot(tx)
                     self._recent.forget()
+                    self._commitments.clear()  # the store may have gone back: a standby lacks the last salts
                 work = Work(tx, known, self._salt, self._commitments, self._recent)
                 yield work
         except BaseException:

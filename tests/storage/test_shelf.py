@@ -186,3 +186,17 @@ async def test_a_jar_told_to_be_taken_earlier_leaves_another_as_the_last_one_tak
             await talk.says("R1", f"{number} time is {time}, wrong watch")
         async with talk.house.store.work() as work:
             assert await differences(work) == []
+
+
+async def test_of_a_store_that_went_back_no_salt_is_taken_for_stored(
+    database_url: str, tmp_path: Path, outside: Ask
+) -> None:
+    async with talk_to(database_url, tmp_path) as talk:
+        await talk.says("sms:+447700900077", "hello")
+        # As where a standby takes over that has not heard of the last transactions.
+        await outside("DELETE FROM salts WHERE value = 'sms:+447700900077'")
+        await outside("UPDATE store_state SET writes = writes - 2")
+        await talk.says("sms:+447700900077", "hello again")
+        ((commitment,),) = await outside("SELECT commitment FROM salts WHERE value = 'sms:+447700900077'")
+        texts = await outside("SELECT text FROM raw_messages WHERE address = 'sms:+447700900077' ORDER BY row")
+    assert commitment in texts[-1][0]
