@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TypeAlias
 
@@ -17,9 +17,10 @@ from .dialogue.strangers import adoptable, adopted, as_adopted
 from .dialogue.tickets import ticket_of
 from .dialogue.turn import Trade
 from .model.board import Board, Conversation, LoosePhoto, Missing
-from .model.cold import cold_rows
-from .model.entries import PhotoKept
+from .model.cold import Row, cold_rows
+from .model.entries import PhotoAssigned, PhotoKept
 from .model.errors import ColdjarError
+from .model.keys import Key
 from .model.message import Incoming, MessageState, Outgoing
 from .model.people import Unit
 from .rules.checks import came_late
@@ -63,7 +64,7 @@ class Gulp:
         """What waited from this address is thought about as if its person had always been known there."""
         board = self._board
         if message.address not in board.quarantined:
-            await self._work.supply(board, (("quarantined", message.address),))
+            await self._read((("quarantined", message.address),))
         waited = adoptable(board.quarantined[message.address], message, self._trade)
         jars: list[str] = []
         for early, early_sha256 in waited:
@@ -88,8 +89,23 @@ class Gulp:
                 outcome = think(message, sha256, self._board, self._trade)
                 return outcome, self._watched(outcome, message.received_us)
             except Missing as missing:
-                await self._work.supply(self._board, missing.keys)
+                await self._read(missing.keys)
         raise RuntimeError("thinking never had what it needed")
+
+    async def _read(self, keys: Iterable[Key]) -> None:
+        """These are on the board, with what the gulp's earlier messages said of them: no row holds it yet."""
+        await self._work.supply(self._board, keys)
+        for key in keys if self.writes.raws else ():
+            if key[0] in ("cooler", "lately"):
+                for row in _cold(self.writes.entries):
+                    if row[1] == key[1]:
+                        self._board.hear_cold_under(key, row)
+            elif key[0] == "loose":
+                self._loosen(key[1], [one for one in self.writes.entries if one.draft.author == key[1]])
+            elif key[0] == "quarantined":
+                raws = (raw for raw in self.writes.raws if raw[0].address == key[1])
+                waited = ((m, sha256) for m, state, sha256, _ in raws if state is MessageState.QUARANTINED)
+                self._board.quarantined[key[1]].extend(waited)
 
     def _watched(self, outcome: Outcome, now_us: int) -> Watched:
         """What the watch makes of what was told; most of what is told does not concern it."""
@@ -123,7 +139,7 @@ class Gulp:
             self._watch(watched, message.received_us)
         if entries:
             _hear_cold(self._board, entries)
-            self._loosen(entries, outcome.used_photos)
+            self._loosen(entries[0].draft.author, entries)
 
     def _change(self, outcome: Outcome) -> None:
         board, writes = self._board, self.writes
@@ -153,16 +169,16 @@ class Gulp:
         self.writes.alerts.update(watched.alerts)
         self.writes.due.extend(watched.due)
 
-    def _loosen(self, entries: list[Entry], used: tuple[str, ...]) -> None:
+    def _loosen(self, author: str, entries: list[Entry]) -> None:
         """Of their author's files without a jar, where the board holds them, these are gone or new."""
-        loose = self._board.loose.get(entries[0].draft.author)
+        loose = self._board.loose.get(author)
         if loose is None:
             return
-        for photo_id in used:
-            loose.pop(photo_id, None)
         for entry in entries:
             draft, body = entry.draft, entry.draft.body
-            if isinstance(body, PhotoKept) and body.sample is None and not body.of_card:
+            if isinstance(body, PhotoAssigned):
+                loose.pop(body.photo_id, None)
+            elif isinstance(body, PhotoKept) and body.sample is None and not body.of_card:
                 loose[entry.id] = LoosePhoto(
                     id=entry.id, chain=entry.chain, photo=body.photo, received_us=draft.received_us
                 )
@@ -230,4 +246,8 @@ def _outgoing(say: Say, ticket: str | None, late: tuple[str, ...], now_us: int, 
 def _hear_cold(board: Board, entries: list[Entry]) -> None:
     """The coolers that the board holds have heard these entries too."""
     if board.cold or board.lately:
-        board.hear_cold(row for one in entries for row in cold_rows(one.id, one.draft))
+        board.hear_cold(_cold(entries))
+
+
+def _cold(entries: list[Entry]) -> Iterator[Row]:
+    return (row for one in entries for row in cold_rows(one.id, one.draft))

@@ -39,7 +39,6 @@ class Outcome:
     says: list[Say] = field(default_factory=list)
     samples: dict[str, Sample] = field(default_factory=dict)
     cases: dict[str, Case] = field(default_factory=dict)
-    used_photos: tuple[str, ...] = ()
     errands: list[Errand] = field(default_factory=list)
     unit: Unit | None = None
     used_codes: tuple[str, ...] = ()

@@ -333,7 +333,6 @@ class Turn:
             says=self._says,
             samples=self._samples,
             cases=self._cases,
-            used_photos=tuple(self._used_photos),
             errands=self._errands,
             unit=self.unit if self.unit is not self.board.unit else None,
             used_codes=tuple(self._used_codes),

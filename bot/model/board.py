@@ -250,10 +250,16 @@ class Board:
     def hear_cold(self, rows: Iterable[Row]) -> None:
         """The coolers that the board holds have heard this too."""
         for row in rows:
-            if row[1] in self.cold:
-                self.cold[row[1]].append(row)
-            if row[1] in self.lately:
-                self.lately[row[1]] = standing([*self.lately[row[1]], row])
+            self.hear_cold_under(("cooler", row[1]), row)
+            self.hear_cold_under(("lately", row[1]), row)
+
+    def hear_cold_under(self, key: Key, row: Row) -> None:
+        """A cooler's life, or its last readings, have heard this too where the board holds them."""
+        sort, cooler = key
+        if sort == "cooler" and cooler in self.cold:
+            self.cold[cooler].append(row)
+        if sort == "lately" and cooler in self.lately:
+            self.lately[cooler] = standing([*self.lately[cooler], row])
 
     def last_readings(self, cooler: str) -> list[Row]:
         """The last few readings of a cooler: enough to tell whether all is well. Raises Missing."""
