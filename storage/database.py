@@ -19,6 +19,7 @@ from .engine import Disk, Found, Look, Session, Statement
 T = TypeVar("T")
 READERS = 4  # connections beside the writer's; a fifth reader waits for one
 OVER = "This transaction is over: open another block."
+CUT = "A write was cut short and nothing of it is stored; send again."
 
 
 class Tx:
@@ -57,13 +58,15 @@ class Tx:
     def together(self) -> Iterator[None]:
         """All `run_many` of the block, and only they, go to the database at once: with what comes next.
 
-        That is most often the commit, whose hop they then share; it raises what they raise.
+        That is most often the commit, whose hop they then share; it raises what they raise. A block that is
+        left by an error spoils the transaction: not all that goes together was named.
         """
         self._together = True
         try:
             yield
-        except BaseException:
-            self._waiting.clear()
+        except BaseException as error:
+            cut = StoreUnavailable(CUT)
+            self._stop = self._stop or (error if isinstance(error, Exception) else cut)
             raise
         finally:
             self._together = False
@@ -96,7 +99,7 @@ class Tx:
                 raise
             raise meaning from error
         except asyncio.CancelledError:
-            self._stop = StoreUnavailable("A write was cut short and nothing of it is stored; send again.")
+            self._stop = StoreUnavailable(CUT)
             raise
 
     async def _begin(self, disk: Disk) -> None:

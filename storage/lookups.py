@@ -161,7 +161,8 @@ def _of_kit(into: Into, keys: list[Key]) -> Asked:
             )
 
     sql = """SELECT s.doc, c.doc FROM samples AS s JOIN cases AS c ON c.name = s.case_name
-    WHERE s.number_int BETWEEN $1 AND $2 AND s.declared_us >= $3 ORDER BY s.declared_us, s.id LIMIT 400"""
+    WHERE s.number_int BETWEEN $1 AND $2 AND s.declared_us >= $3
+    ORDER BY s.declared_us, LENGTH(s.id), s.id LIMIT 400"""
     return Asked([look(name) for _, name in keys], take)
 
 

@@ -19,7 +19,7 @@ async def samples(tx: Tx, case: str | None) -> list[Sample]:
     """All jars, of one case where named, in the order they were declared."""
     where = "" if case is None else " WHERE case_name = $1"
     values = () if case is None else (case,)
-    sql = f"SELECT doc FROM samples{where} ORDER BY case_name, declared_us, id"  # noqa: S608 - no values in it
+    sql = f"SELECT doc FROM samples{where} ORDER BY case_name, declared_us, LENGTH(id), id"  # noqa: S608 - no values in it
     return [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, *values)]
 
 

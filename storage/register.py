@@ -43,7 +43,7 @@ async def counts(tx: Tx, names: Iterable[str]) -> dict[str, tuple[int, int]]:
 
 async def jars(tx: Tx, case: str) -> list[Sample]:
     """The jars of a case in the order they were told of, up to MOST."""
-    sql = "SELECT doc FROM samples WHERE case_name = $1 ORDER BY declared_us, id LIMIT $2"
+    sql = "SELECT doc FROM samples WHERE case_name = $1 ORDER BY declared_us, LENGTH(id), id LIMIT $2"
     return [Sample.model_validate_json(doc) for (doc,) in await tx.rows(sql, case, MOST)]
 
 

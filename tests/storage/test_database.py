@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from contextlib import AsyncExitStack
+from contextlib import AsyncExitStack, suppress
 from typing import Any
 
 import pytest
@@ -151,6 +151,20 @@ async def test_one_that_fails_of_those_that_go_together_spoils_the_whole_block(d
                 await tx.run_many(HEAD, [("a", 1, "x")])
                 await tx.run_many(HEAD, [("a", 1, "y")])
                 await tx.run_many(HEAD, [("b", 1, "x")])
+    assert await heads(database) == []
+
+
+async def test_where_not_all_that_goes_together_was_named_nothing_of_the_block_is_stored(database):
+    async def half() -> None:
+        async with database.write() as tx:
+            with tx.together():
+                await tx.run_many(HEAD, [("a", 1, "x")])
+            with suppress(KeyError), tx.together():
+                await tx.run_many(HEAD, [("b", 1, "x")])
+                raise KeyError("c")
+
+    with pytest.raises(KeyError):
+        await half()
     assert await heads(database) == []
 
 

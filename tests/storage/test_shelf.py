@@ -144,6 +144,7 @@ async def test_of_the_jars_of_one_text_the_last_named_is_the_last_before_and_aft
         before = await talk.says("R1", "status")
         await _another_writes(database_url)
         after = await talk.says("R1", "status")
+        assert [jar["number"] for jar in await talk.show("samples")] == [f"{number:02}" for number in range(1, 16)]
     assert before == after
     assert "your last jar is 15." in before
 
