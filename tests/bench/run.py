@@ -72,14 +72,22 @@ async def settled(one: Line) -> None:
 
 
 async def throughput(smoke: bool) -> dict[str, float]:
-    """Messages a second with 64 phones, from text to reply sent and settled, over some seconds.
+    """Messages a second with 64 phones: all at one question, as the peers are driven, and each at another."""
+    in_step = await paced(0, smoke)
+    apart = await paced(10, smoke)
+    return in_step | {"messages/s, each at another question": apart["messages/s"]}
 
-    Each phone stands at another question as the clock starts, as crews do, and for as long as the peers are
-    measured: the last replies are settled a twentieth of a second later, a part of a short run's time.
+
+async def paced(questions: int, smoke: bool) -> dict[str, float]:
+    """From text to reply sent and settled, with phones spread over so many questions as the clock starts.
+
+    For as long as the peers are measured: the last replies are settled a twentieth of a second later, which
+    is a part of a short run's time.
     """
     async with line(64) as one:
         texts = [texts_of(person, 0, 3 if smoke else 40) for person in range(one.people)]
-        await texted(one, [islice(told, 12 + person % 10) for person, told in enumerate(texts)])
+        begun = [12 + person % questions if questions else 12 for person in range(one.people)]
+        await texted(one, [islice(told, first) for told, first in zip(texts, begun, strict=True)])
         began, cpu = time.perf_counter(), time.process_time()
         count = await texted(one, texts)
         elapsed = time.perf_counter() - began
