@@ -6,10 +6,10 @@ A sort of key is added in `SORTS`: a function that gives its SELECTs and what th
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import lru_cache
 from itertools import islice
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias, TypeVar
 
 from bot.model.board import Board, LoosePhoto
 from bot.model.case import Case
@@ -24,6 +24,8 @@ from . import alerts, sessions
 from .database import Tx
 from .engine import Found, Look
 from .projections import Columns, sample_columns
+
+T = TypeVar("T")
 
 
 class Into(NamedTuple):
@@ -44,16 +46,25 @@ class Asked(NamedTuple):
 Sort: TypeAlias = Callable[[Into, list[Key]], Asked]
 
 
-async def supply(tx: Tx, board: Board, keys: Iterable[Key], columns: dict[str, Columns]) -> None:
+async def supply(tx: Tx, board: Board, keys: set[Key], columns: dict[str, Columns]) -> None:
     """Everything that the store holds under these keys is on the board, and its jars' `columns` are known."""
     into = Into(board, columns, tx.among)
     by_sort: dict[str, list[Key]] = {}
-    for key in sorted(set(keys)):
+    for key in sorted(keys):
         by_sort.setdefault(key[0], []).append(key)
     asked = [SORTS[sort](into, named) for sort, named in by_sort.items()]
     found = iter(await tx.rows_of([look for one in asked for look in one.looks]))
     for one in asked:
         one.take(list(islice(found, len(one.looks))))
+
+
+def _each(held: dict[str, T], keys: list[Key], looks: list[Look], told: Callable[[str, Found], T]) -> Asked:
+    """One SELECT for each key; what its rows tell is `held` under the key's name."""
+
+    def take(found: list[Found]) -> None:
+        held.update((key[1], told(key[1], rows)) for key, rows in zip(keys, found, strict=True))
+
+    return Asked(looks, take)
 
 
 def _messages(into: Into, keys: list[Key]) -> Asked:
@@ -152,18 +163,17 @@ def _of_kit(into: Into, keys: list[Key]) -> Asked:
         since_us = stock.begun_us if stock is not None and stock.begun_us is not None else 0
         return sql, (*(kit.numbers or (1, 0)), since_us)
 
-    def take(found: list[Found]) -> None:
-        for (_, name), rows in zip(keys, found, strict=True):
-            into.board.of_kit[name] = tuple(
-                Sample.model_validate_json(doc)
-                for doc, case in rows
-                if Case.model_validate_json(case).exercise == unit.kits[name].training
-            )
+    def told(name: str, rows: Found) -> tuple[Sample, ...]:
+        return tuple(
+            Sample.model_validate_json(doc)
+            for doc, case in rows
+            if Case.model_validate_json(case).exercise == unit.kits[name].training
+        )
 
     sql = """SELECT s.doc, c.doc FROM samples AS s JOIN cases AS c ON c.name = s.case_name
     WHERE s.number_int BETWEEN $1 AND $2 AND s.declared_us >= $3
     ORDER BY s.declared_us, LENGTH(s.id), s.id LIMIT 400"""
-    return Asked([look(name) for _, name in keys], take)
+    return _each(into.board.of_kit, keys, [look(name) for _, name in keys], told)
 
 
 # --- people and cases -------------------------------------------------------------------------
@@ -172,51 +182,49 @@ QUARANTINED_MOST = 500  # of one address; more is a flood and no crew
 
 
 def _quarantined(into: Into, keys: list[Key]) -> Asked:
-    def take(found: list[Found]) -> None:
-        for (_, address), rows in zip(keys, found, strict=True):
-            account = address.partition(":")[2]
-            into.board.quarantined[address] = [
-                (Incoming.model_validate({**json.loads(text), "account": account}), sha256)
-                for text, sha256 in rows
-            ]
+    def told(address: str, rows: Found) -> list[tuple[Incoming, str]]:
+        account = address.partition(":")[2]
+        return [
+            (Incoming.model_validate({**json.loads(text), "account": account}), sha256)
+            for text, sha256 in rows
+        ]
 
     sql = """SELECT text, sha256 FROM (SELECT row, text, sha256 FROM raw_messages
     WHERE address = $1 AND state = 'quarantined' ORDER BY row DESC LIMIT $2) AS last ORDER BY row"""
-    return Asked([(sql, (address, QUARANTINED_MOST)) for _, address in keys], take)
+    looks = [(sql, (address, QUARANTINED_MOST)) for _, address in keys]
+    return _each(into.board.quarantined, keys, looks, told)
 
 
 def _closed(into: Into, keys: list[Key]) -> Asked:
-    def take(found: list[Found]) -> None:
-        for (_, name), rows in zip(keys, found, strict=True):
-            into.board.closed[name] = Case.model_validate_json(rows[0][0]) if rows else None
+    def told(_name: str, rows: Found) -> Case | None:
+        return Case.model_validate_json(rows[0][0]) if rows else None
 
-    return Asked([("SELECT doc FROM cases WHERE name = $1", (name,)) for _, name in keys], take)
+    looks = [("SELECT doc FROM cases WHERE name = $1", (name,)) for _, name in keys]
+    return _each(into.board.closed, keys, looks, told)
 
 
 def _loose(into: Into, keys: list[Key]) -> Asked:
-    def take(found: list[Found]) -> None:
-        for (_, person), rows in zip(keys, found, strict=True):
-            kept = [(id_, chain, at, PhotoKept.model_validate_json(doc)) for id_, chain, at, doc in rows]
-            into.board.loose[person] = {
-                id_: LoosePhoto(id=id_, chain=chain, received_us=at, photo=body.photo)
-                for id_, chain, at, body in reversed(kept)
-                if not body.of_card
-            }
+    def told(_person: str, rows: Found) -> dict[str, LoosePhoto]:
+        kept = [(id_, chain, at, PhotoKept.model_validate_json(doc)) for id_, chain, at, doc in rows]
+        return {
+            id_: LoosePhoto(id=id_, chain=chain, received_us=at, photo=body.photo)
+            for id_, chain, at, body in reversed(kept)
+            if not body.of_card
+        }
 
     sql = """SELECT id, chain, received_us, doc FROM photos WHERE person = $1 AND sample_id IS NULL
     ORDER BY received_us DESC, id DESC LIMIT 50"""
-    return Asked([(sql, (person,)) for _, person in keys], take)
+    return _each(into.board.loose, keys, [(sql, (person,)) for _, person in keys], told)
 
 
 def _heard(into: Into, keys: list[Key]) -> Asked:
-    def take(found: list[Found]) -> None:
-        for (_, name), rows in zip(keys, found, strict=True):
-            into.board.heard[name] = int(rows[0][0] or 0)
+    def told(_name: str, rows: Found) -> int:
+        return int(rows[0][0] or 0)
 
     people = [into.board.unit.people.get(name) for _, name in keys]
     addresses = [json.dumps(() if person is None else person.addresses) for person in people]
     sql = f"SELECT MAX(touched_us) FROM conversations WHERE {into.among('address', '$1')}"  # noqa: S608 - no values
-    return Asked([(sql, (named,)) for named in addresses], take)
+    return _each(into.board.heard, keys, [(sql, (named,)) for named in addresses], told)
 
 
 # --- coolers and alerts -----------------------------------------------------------------------
@@ -234,27 +242,19 @@ LIFE_MOST = 1000
 
 async def cold_rows(tx: Tx, cooler: str) -> list[Row]:
     """The latest rows of a cooler's life, oldest first; `cooler` is its key."""
-    return _rows(await tx.rows(_LIFE, cooler, LIFE_MOST))
+    return _life(cooler, await tx.rows(_LIFE, cooler, LIFE_MOST))
 
 
-def _rows(found: Found) -> list[Row]:
+def _life(_cooler: str, found: Found) -> list[Row]:
     return [(id_, name, at_us, json.loads(doc)) for id_, name, at_us, doc in reversed(found)]
 
 
 def _lives(into: Into, keys: list[Key]) -> Asked:
-    def take(found: list[Found]) -> None:
-        for (_, cooler), rows in zip(keys, found, strict=True):
-            into.board.cold[cooler] = _rows(rows)
-
-    return Asked([(_LIFE, (cooler, LIFE_MOST)) for _, cooler in keys], take)
+    return _each(into.board.cold, keys, [(_LIFE, (cooler, LIFE_MOST)) for _, cooler in keys], _life)
 
 
 def _lately(into: Into, keys: list[Key]) -> Asked:
-    def take(found: list[Found]) -> None:
-        for (_, cooler), rows in zip(keys, found, strict=True):
-            into.board.lately[cooler] = _rows(rows)
-
-    return Asked([(_LATELY, (cooler,)) for _, cooler in keys], take)
+    return _each(into.board.lately, keys, [(_LATELY, (cooler,)) for _, cooler in keys], _life)
 
 
 def _alerts_named(into: Into, keys: list[Key]) -> Asked:

@@ -7,13 +7,12 @@ from typing import TypeVar
 
 from bot.model.board import Conversation
 from bot.model.errand import Errand, ErrandKey
-from bot.model.shelf import Shelf
+from bot.model.shelf import MOST, Shelf
 
 from .projections import Columns
 
 K = TypeVar("K")
 T = TypeVar("T")
-MOST = 512  # of each sort; beyond it one begins anew
 
 
 class Recent:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from operator import attrgetter
 
 from ..model.alert import Alert
 from ..model.base import JsonValue
@@ -114,12 +115,12 @@ class Turn:
         return self._open_cases
 
     def _find_open_cases(self) -> list[Case]:
-        known, me = self.board.cases | self._cases if self._cases else self.board.cases, self.person.name
+        known = self.board.cases | self._cases if self._cases else self.board.cases
         cases = [case for case in known.values() if case.state == "open"]
-        mine = [case for case in cases if not case.people or me in case.people]
+        mine = [case for case in cases if not case.people or self.person.name in case.people]
         if not mine and may(self.person, Action.WORK_ON_ALL_CASES):
             mine = cases
-        return sorted(mine, key=_name) if len(mine) > 1 else mine
+        return sorted(mine, key=attrgetter("name")) if len(mine) > 1 else mine
 
     def alerts(self, key: Key) -> list[Alert]:
         """The alerts under a key as they stand before this turn, oldest first."""
@@ -338,7 +339,3 @@ class Turn:
             used_codes=tuple(self._used_codes),
             adopts=self._adopts,
         )
-
-
-def _name(case: Case) -> str:
-    return case.name

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from .keys import Key, by_receipt, keys_of
 from .sample import Sample
 
-MOST = 512  # jars; beyond it one begins anew
+MOST = 512  # of what is at hand, of each sort; beyond it one begins anew
 MOST_KEYS = 16 * MOST
 OPEN_MOST = 20  # of one person's open jars, the latest
 
