@@ -93,7 +93,7 @@ async def talk(api: BotApi, phones: Phones, kills: int, service: Service) -> lis
         stop = asyncio.get_running_loop().time() + draw.uniform(0.15, 0.9)
         while (left := stop - asyncio.get_running_loop().time()) > 0:
             number += 1
-            text = f"{number} spill thick 1016 47.2852N 19.9478W jar"
+            text = f"{number} spill thick now 47.2852N 19.9478W jar"
             if number % 2:
                 phones.say(R1, text)
             else:

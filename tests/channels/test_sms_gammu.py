@@ -40,7 +40,7 @@ def settings(made: Modem) -> dict[str, Path]:
 
 async def test_a_phone_is_heard_and_answered_and_no_words_stay_in_the_modem_s_tables(url: str, tmp_path: Path) -> None:
     async with modem(tmp_path / "gw") as made, running(url, tmp_path, settings(made)) as house:
-        made.say("07700 900001".replace(" ", ""), "04 spill thick 1016 seal 5104 " + EXTENSION)
+        made.say("07700 900001".replace(" ", ""), "04 spill thick now seal 5104 " + EXTENSION)
         answer = await made.hears(R1)
         assert answer.startswith("04 saved, not confirmed: spill, thick oil")
         assert EXTENSION.removeprefix("place ") in answer
@@ -61,7 +61,7 @@ async def test_a_phone_is_heard_and_answered_and_no_words_stay_in_the_modem_s_ta
 
 async def test_texts_of_every_sort_come_in_whole_and_go_out_as_they_were_said(url: str, tmp_path: Path) -> None:
     other = "place Ølbrygga μ ≤ 4°, “here” \U0001f6f6"
-    long = "04 spill 1016 seal 5104 place " + "at the third ladder from the lamp " * 4 + "Корнилий \U0001f6f6 "
+    long = "04 spill now seal 5104 place " + "at the third ladder from the lamp " * 4 + "Корнилий \U0001f6f6 "
     async with modem(tmp_path / "gw") as made, running(url, tmp_path, settings(made)) as house:
         made.say(R1, other)
         made.say(R2, "one+", "050003070301")
@@ -92,7 +92,7 @@ async def test_a_killed_program_loses_nothing_and_one_supervisor_notice_goes_out
 
 async def _killed_and_back(made: Modem, house: House, line: Line, seen: str) -> None:
     assert isinstance(line, SmsGammu)
-    made.say(R1, "04 spill thick 1016 seal 5104")
+    made.say(R1, "04 spill thick now seal 5104")
     await made.hears(R1, "04 saved")
     await made.stop(signal.SIGKILL)
     line.gone_s = 1.0
@@ -110,13 +110,13 @@ async def _killed_and_back(made: Modem, house: House, line: Line, seen: str) -> 
     line.gone_s = GONE_S
     assert await made.hears(R2) == "Read cooler M."
     await made.hears(R1, "fill 3/4")
-    assert await texts(house, 2) == ["04 spill thick 1016 seal 5104", "fill 3/4"]
+    assert await texts(house, 2) == ["04 spill thick now seal 5104", "fill 3/4"]
     assert len(await until_rows(house, "SELECT doc FROM outbox WHERE address = 'web:s1'", len)) == 1
 
 
 async def test_a_text_that_the_program_gives_twice_after_a_kill_counts_once(url: str, tmp_path: Path) -> None:
     async with modem(tmp_path / "gw") as made:
-        made.say(R1, "04 spill thick 1016 ", "050003070201")
+        made.say(R1, "04 spill thick now ", "050003070201")
         made.say(R1, "seal 5104", "050003070202")
         await until(lambda: len(made.rows("SELECT ID FROM inbox")) == 2)
         await made.stop(signal.SIGKILL)
@@ -129,7 +129,7 @@ async def test_a_text_that_the_program_gives_twice_after_a_kill_counts_once(url:
             await made.hears(R1, "04 saved")
             made.run(again)
             await until(lambda: made.rows("SELECT COUNT(*) FROM inbox WHERE Processed = 'false'") == [(0,)])
-            assert await texts(house, 1) == ["04 spill thick 1016 seal 5104"]
+            assert await texts(house, 1) == ["04 spill thick now seal 5104"]
             assert await until_rows(house, "SELECT row FROM outbox", len) == [(1,)]
 
 

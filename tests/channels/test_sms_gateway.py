@@ -33,7 +33,7 @@ async def texts(house: House, count: int) -> list[str]:
 
 async def test_a_phone_is_heard_and_answered(url: str, tmp_path: Path) -> None:
     async with gateway(tmp_path / "gw") as (made, phones), running(url, tmp_path, settings(made)) as house:
-        phones.say(R1, "04 spill thick 1016 seal 5104")
+        phones.say(R1, "04 spill thick now seal 5104")
         assert (await phones.hears(R1)).startswith("04 saved, not confirmed: spill, thick oil")
         reports = await until_rows(
             house, "SELECT report FROM outbox", lambda rows: rows and rows[0][0] == "delivered"
@@ -67,7 +67,7 @@ async def test_every_sort_of_text_comes_in_as_it_was_written(url: str, tmp_path:
 
 async def test_texts_go_out_in_as_few_parts_as_can_be(url: str, tmp_path: Path) -> None:
     async with gateway(tmp_path / "gw") as (made, phones), running(url, tmp_path, settings(made)) as house:
-        phones.say(R1, "04 spill 1016 seal 5104 place " + "at the third ladder from the lamp " * 3)
+        phones.say(R1, "04 spill now seal 5104 place " + "at the third ladder from the lamp " * 3)
         answer = await phones.hears(R1)
         assert answer.startswith("04 saved")
         assert len(answer) > 160
@@ -84,7 +84,7 @@ async def test_a_killed_gateway_loses_nothing_and_one_supervisor_notice_goes_out
         gateway(tmp_path / "gw") as (made, phones),
         running(url, tmp_path, settings(made), setup=BY_WEB, told_after_s=0.2) as house,
     ):
-        phones.say(R1, "04 spill thick 1016 seal 5104")
+        phones.say(R1, "04 spill thick now seal 5104")
         await phones.hears(R1)
         await made.stop(signal.SIGKILL)
         notice = await until_rows(house, "SELECT address, doc FROM outbox WHERE address = 'web:s1'", len)
@@ -96,7 +96,7 @@ async def test_a_killed_gateway_loses_nothing_and_one_supervisor_notice_goes_out
         await again.hears_that(R1, "fill 3/4")  # what it sent and did not strike off its store may come again
         notices = await until_rows(house, "SELECT address FROM outbox WHERE address = 'web:s1'", len)
         assert len(notices) == 1
-        assert await texts(house, 2) == ["04 spill thick 1016 seal 5104", "fill 3/4"]
+        assert await texts(house, 2) == ["04 spill thick now seal 5104", "fill 3/4"]
 
 
 async def test_what_waits_while_the_gateway_is_away_goes_when_it_is_back_and_counts_no_try(
@@ -106,7 +106,7 @@ async def test_what_waits_while_the_gateway_is_away_goes_when_it_is_back_and_cou
         gateway(tmp_path / "gw") as (made, phones),
         running(url, tmp_path, settings(made), setup=BY_WEB) as house,
     ):
-        phones.say(R1, "04 spill thick 1016 seal 5104")
+        phones.say(R1, "04 spill thick now seal 5104")
         await phones.hears(R1)
         await made.stop(signal.SIGKILL)
         async with house.store.work() as work, asyncio.timeout(5):
@@ -127,9 +127,9 @@ def _text(words: str) -> Outgoing:
 async def test_a_text_that_came_in_while_the_line_was_away_is_there_when_it_is_back(url: str, tmp_path: Path) -> None:
     async with gateway(tmp_path / "gw") as (made, phones):
         async with running(url, tmp_path, settings(made)):
-            phones.say(R1, "04 spill thick 1016 seal 5104")
+            phones.say(R1, "04 spill thick now seal 5104")
             await phones.hears(R1)
         phones.say(R1, "fill 3/4")
         async with running(url, tmp_path, settings(made)) as house:
             await phones.hears_that(R1, "fill 3/4")
-            assert await texts(house, 2) == ["04 spill thick 1016 seal 5104", "fill 3/4"]
+            assert await texts(house, 2) == ["04 spill thick now seal 5104", "fill 3/4"]

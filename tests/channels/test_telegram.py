@@ -30,7 +30,7 @@ UNIT = (
     .replace('"sms:+447700900003"', f'"telegram:{GROUP}"')
 )
 RAWS = "SELECT text FROM raw_messages ORDER BY row"
-JAR = "04 spill thick 1016 47.2852N 19.9478W jar seal 5104"
+JAR = "04 spill thick now 47.2852N 19.9478W jar seal 5104"
 
 
 def settings(api: BotApi) -> dict[str, Any]:
@@ -83,7 +83,7 @@ async def test_a_button_carries_its_question_and_pressed_later_changes_nothing(u
 
 async def test_a_shared_position_is_the_place(url: str, tmp_path: Path) -> None:
     async with bot_api() as api, running(url, tmp_path, settings(api), setup=UNIT) as house:
-        await api.says(R1, "04 spill thick 1016 seal 5104")
+        await api.says(R1, "04 spill thick now seal 5104")
         await api.hears(R1)
         place = {"latitude": 47.2852, "longitude": -19.9478, "horizontal_accuracy": 12.0}
         await api.sends(R1, location=place)
@@ -139,7 +139,7 @@ async def test_a_voice_note_is_kept_and_listed_to_be_typed_and_gives_no_value(ur
 
 async def test_an_edit_is_a_proposed_correction_and_counts_only_when_agreed(url: str, tmp_path: Path) -> None:
     async with bot_api() as api, running(url, tmp_path, settings(api), setup=UNIT) as house:
-        await api.says(R1, "04 spill thick 1016 seal 5104")
+        await api.says(R1, "04 spill thick now seal 5104")
         await api.hears(R1)
         await api.edits(R1, "04 seal is 5105 not 5104, misread")
         asked = await api.hears(R1, "You edited a text. What you sent first stands.")
