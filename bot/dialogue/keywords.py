@@ -26,6 +26,7 @@ COMMANDS_OF_ALL = {
 }
 SKIPS = frozenset(("skip", *(form for form, command in COMMANDS_OF_ALL.items() if command == "skip")))
 YES = ("sí", "si", "oui", "sim", "ja")
+NOW = ("now", "ahora", "maintenant", "agora", "nå")
 CHANGED = ("cambiados", "nuevos", "changés", "neufs", "trocadas", "novas", "byttet", "nye")  # of gloves
 NOT = ("non", "no", "não", "nao", "ikke")  # before one of them
 WATER = ("water", "agua", "água", "eau", "vann")  # in a kind, it names what was sampled as well

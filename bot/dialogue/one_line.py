@@ -12,19 +12,13 @@ from ..model.entries import FactTold
 from ..rules.fields import Field
 from .keywords import NOT
 from .readers.base import Ask, Unread
-from .readers.clock_time import looks_like_time
+from .readers.clock_forms import looks_like_time, whens_in
 from .readers.position import Found, find_position
 from .readers.words import NumberTold, read_number
 from .readings import CHANGED_OF_ALL, Source, position_value, read_field
 
 _COMMA = re.compile(r"[,;](?=\s|$)")
 _NUMBER = re.compile(r"(?:\d{1,3}|[A-Za-z]{1,3}-?\d{1,4})\Z")
-_DATED = re.compile(
-    r"\b(?:yesterday|\d{4}-\d\d-\d\d|\d{1,2}\s+(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*)"
-    r"[T\s]+\d{1,2}[:.h]?\d{2}\S*",
-    re.IGNORECASE,
-)
-_AGO = re.compile(r"\b(?:about\s+)?\d{1,3}\s*(?:m|mins?|minutes?|h|hrs?|hours?)\s+ago\b", re.IGNORECASE)
 _JOINED = re.compile(r"([^\W\d]+)[:=#](.+)")  # "seal=5103"
 _NUMBERED = frozenset(("no", "no.", "nr", "nr.", "number"))  # "seal no 5103"
 _NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar", "degrees", "deg"))
@@ -92,14 +86,20 @@ def _take_place(text: str, source: Source, found: Scan) -> str:
 
 
 def _take_dated(text: str, source: Source, found: Scan) -> str:
-    match = _DATED.search(text) or (_AGO.search(text) if "ago" in text.lower() else None)
-    if match is None:
-        return text
-    read = read_field(source.trade.table.by_id["time"], match.group(), source)
-    if isinstance(read, Unread):
-        return text
-    _keep("time", read, found, match.group())
-    return f"{text[: match.start()]} {BREAK} {text[match.end() :]}"
+    for begin, end in whens_in(text):
+        read = read_field(source.trade.table.by_id["time"], text[begin:end], source)
+        if not isinstance(read, Unread) and not _is_announced(text[:begin], source):
+            _keep("time", read, found, text[begin:end])
+            return f"{text[:begin]} {BREAK} {text[end:]}"
+    return text
+
+
+def _is_announced(before: str, source: Source) -> bool:
+    """True where the figures that follow belong to another field: "seal 1204 yesterday"."""
+    last = before.split()[-1:]
+    word = last[0].lower().rstrip(".:=#") if last else ""
+    one = source.trade.table.by_word.get(word)
+    return word in _NUMBERED or (one is not None and one.id != "time")
 
 
 def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan, said: str) -> None:
@@ -266,7 +266,7 @@ class _Words:
         )
 
     def _clock_length(self, after: list[str]) -> int:
-        if not after or not (looks_like_time(after[0]) or after[0] == "now"):
+        if not after or not looks_like_time(after[0]):
             return 0
         count = 1
         if len(after) > count and after[count] in _CLOCK_TAILS:

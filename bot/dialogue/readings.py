@@ -27,7 +27,8 @@ from .readers.amounts import (
     read_wind,
 )
 from .readers.base import UNREAD, Ask, Unread
-from .readers.clock_time import TimeTold, looks_like_time, read_time
+from .readers.clock_forms import looks_like_time, whens_in
+from .readers.clock_time import TimeTold, read_time
 from .readers.cold_words import parted_reading
 from .readers.position import PositionTold, read_position
 from .readers.words import NumberTold, SealTold, YesNo, read_number, read_seal, read_yes_no
@@ -252,9 +253,12 @@ def _cooler(field: Field, text: str, source: Source) -> Reading:
     if not tokens or not tokens[0][0].isalpha() or len(tokens[0]) > 20 or tokens[0].lower() in NO_COOLER:
         return UNREAD
     facts = _one(field, tokens[0], tokens[0])
-    rest = [token for token in tokens[1:] if token.lower() not in ("at", "reads", "in")]
-    times = [token for token in rest if looks_like_time(token)]
-    warm = " ".join(token for token in rest if token not in times)
+    after = " ".join(tokens[1:])
+    begin, end = next(iter(whens_in(after)), (0, 0))
+    rest = f"{after[:begin]} {after[end:]}".split()
+    times = [after[begin:end]] if end else [token for token in rest if looks_like_time(token)]
+    said = (token for token in rest if token not in times)
+    warm = " ".join(token for token in said if token.lower() not in ("at", "reads", "in"))
     if warm:
         told = read_temperature(warm)
         if not isinstance(told, TemperatureTold):

@@ -21,9 +21,9 @@ from tests.talk import SETUP
 
 R1 = "+447700900001"
 SCRIPT = (
-    "jar", "mate, cleared", "yes", "03", "1", "1", "shut 2026-10-12 1002 pad", "47.2830N 19.9510W", "5103", "skip", "M 4.4C 2026-10-12 1009",
-    "gloves changed ok", "04 spill thick 2026-10-12 1016 47.2852N 19.9478W jar fill 3/4 gloves changed seal 5104",
-    "04 seal is 5105 not 5104, misread", "ok", "05 sheen 2026-10-12 1031 seal 5106 place Ølbrygga", "05 struck lid leaks", "status",
+    "jar", "mate, cleared", "yes", "03", "1", "1", "shut 12 Oct 2026 1002 pad", "47.2830N 19.9510W", "5103", "skip", "M 4.4C 12 Oct 2026 1009",
+    "gloves changed ok", "04 spill thick 12 Oct 2026 1016 47.2852N 19.9478W jar fill 3/4 gloves changed seal 5104",
+    "04 seal is 5105 not 5104, misread", "ok", "05 sheen 12 Oct 2026 1031 seal 5106 place Ølbrygga", "05 struck lid leaks", "status",
 )  # fmt: skip
 OWN = {"received_time", "received_at", "raised_at", "id"}  # of the server's clock, and ids made from its chain
 

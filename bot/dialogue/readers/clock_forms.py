@@ -6,21 +6,10 @@ import re
 from dataclasses import dataclass
 from datetime import time
 
-from .base import UNREAD, Ask, Unread
+from ..keywords import NOW
+from .base import UNREAD, Ask, Unread, folded
+from .day_forms import DAY, DAY_WORDS, SLASHED, Day, Told, any_of, day_of
 
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_MONTH = (
-    "jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|"
-    "aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?"
-)
-_DATE = (
-    r"(?:(?P<y>[0-9]{4})[-/](?P<mo>[0-9]{1,2})[-/](?P<d>[0-9]{1,2})"
-    r"|(?P<iso_y>[0-9]{4})(?P<iso_mo>[0-9]{2})(?P<iso_d>[0-9]{2})(?=t)"
-    rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th)? ?(?P<mon1>{_MONTH})\.?(?:,? (?P<y1>[0-9]{{4}}))?"
-    rf"|(?P<mon2>{_MONTH})\.? ?(?P<d2>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<y2>[0-9]{{4}}))?"
-    r"|(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})(?:/(?P<ab_y>[0-9]{4}))?"
-    r"|(?P<near>yesterday|today))"
-)
 _CLOCK = (
     r"(?:(?P<h>[0-9]{1,2})[:.h](?P<m>[0-9]{2})(?::(?P<s>[0-9]{2})(?:[.,](?P<f>[0-9]{1,6}))?)?"
     r"(?: ?(?P<half>[ap])\.?m\.?)?"
@@ -32,33 +21,48 @@ _OFFSET = (
     r"(?: ?(?P<zulu>z|utc|gmt))?"
     r"(?P<gap> ?)(?:(?P<sign>[+-])(?P<oh>[0-9]{1,2})(?:(?P<colon>:?)(?P<om>[0-9]{2}))?)?"
 )
-_WHICH = r"(?:,? (?P<which>old|new|summer|winter)(?: time)?)?"
-_DATE_FIRST = re.compile(rf"(?:{_DATE}(?P<sep>,? (?:at )?|t))?(?:at )?{_CLOCK}{_OFFSET}{_WHICH}")
-_CLOCK_FIRST = re.compile(rf"(?:at )?{_CLOCK}{_OFFSET},? (?:on )?{_DATE}{_WHICH}")
-_AGO = re.compile(
-    r"(?:about )?(?P<n>an?|half an|[0-9]{1,3}) ?(?P<unit>m|mins?|minutes?|h|hrs?|hours?) ago", re.ASCII
-)
-_COUNTS = {"a": 1.0, "an": 1.0, "half an": 0.5}
+# Without one of these words, or these figures, no time among other words has a day.
+_HINTS = DAY_WORDS | {"ago", "hace", "il", "há", "ha", "siden", "atrás"}
+_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?")
+_FIGURES = re.compile(r"[0-9]{4}(?:[-/]|[0-9]{4}t)", re.IGNORECASE)
 # Where clocks go back the first of two equal hours is summer time, everywhere.
-_FOLDS = {"old": 0, "summer": 0, "new": 1, "winter": 1}
+_FOLDS = {
+    **dict.fromkeys(("old", "summer", "antigua", "vieja", "ancienne", "antiga", "gammel"), 0),
+    **dict.fromkeys(("new", "winter", "nueva", "nouvelle", "nova", "ny"), 1),
+}
+_WHICH = rf"(?:,? (?:hora |heure )?(?P<which>{any_of(_FOLDS)})(?: time| tid)?)?"
+_DATE = rf"(?:{DAY}|{SLASHED})"
+_ON = r"(?:on |el |le |den |em )?"
+_AT = r"(?:at |a las |à |às |as |kl\.? ?)?"
+_DATE_FIRST = re.compile(rf"(?:{_ON}{_DATE}(?P<sep>,? {_AT}|t))?{_AT}{_CLOCK}{_OFFSET}{_WHICH}")
+_CLOCK_FIRST = re.compile(rf"{_AT}{_CLOCK}{_OFFSET},? {_ON}{_DATE}{_WHICH}")
+# Among other words four digits are a clock's only where a clock has them, and an offset stands against them.
+_REAL = r"(?!(?:2[4-9]|[3-9][0-9])[:.h]?[0-9]{2}|[0-9]{2}[:.h]?[6-9][0-9])"
+_SHUT = r"(?:z|utc|gmt)?(?:[+-][0-9]{2}:?[0-9]{2})?"
+_DATED_IN = tuple(
+    re.compile(rf"(?<![\w/.-]){form}(?![\w/])", re.IGNORECASE)
+    for form in (rf"{DAY}(?:,? {_AT}|t){_REAL}{_CLOCK}{_SHUT}", rf"{_REAL}{_CLOCK}{_SHUT},? {_ON}{DAY}")
+)
+_HOURS = "h|hrs?|hours?|horas?|heures?|timer?"
+_COUNTS = {**dict.fromkeys(("a", "an", "un", "una", "une", "um", "uma", "en", "et"), 1.0), "half an": 0.5}
+_BACK = rf"(?P<n>{any_of(_COUNTS)}|[0-9]{{1,3}}) ?(?P<unit>m|mins?|minut(?:es?|os?|t|ter)|{_HOURS})"
+_AGO = tuple(
+    re.compile(form, re.ASCII | re.IGNORECASE)
+    for form in (
+        rf"(?:about )?{_BACK} ago",
+        rf"(?:hace|il y a|há|ha) {_BACK}",
+        rf"(?:for )?{_BACK} (?:siden|atrás)",
+    )
+)
+_AGO_IN = tuple(re.compile(rf"\b{form.pattern}\b", form.flags) for form in _AGO)
 # The offsets in use run from UTC-12 to UTC+14 (IANA time zone data).
 _LEAST_OFFSET, _MOST_OFFSET = -12 * 60, 14 * 60
-_Told = dict[str, str | None]
 _TOKEN = re.compile(
     r"(?:[0-9]{4}|[0-9]{1,2}[:h][0-9]{2}(?::[0-9]{2})?|(?:[01]?[0-9]|2[0-3])\.[0-5][0-9])"
-    r"(?:h|hrs?|[ap]m|z|utc|[+-][0-9]{2}:?[0-9]{2})?|[0-9]{1,2}[ap]m|now",
+    r"(?:h|hrs?|[ap]m|z|utc|[+-][0-9]{2}:?[0-9]{2})?|[0-9]{1,2}[ap]m|"
+    + any_of(NOW),
     re.IGNORECASE,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """A stated date: days back from the day of sending, or month and day with the year if stated."""
-
-    back: int = 0
-    year: int | None = None
-    month: int | None = None
-    day: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +86,20 @@ def looks_like_time(token: str) -> bool:
 
 def minutes_ago(words: str) -> float | Unread:
     """How far back "20 min ago" or "an hour ago" reaches."""
-    match = _AGO.fullmatch(words) if words.endswith(" ago") else None
+    match = next((match for form in _AGO if (match := form.fullmatch(words))), None)
     if match is None:
         return UNREAD
     count = _COUNTS.get(match["n"]) or float(match["n"])
-    return count * (60 if match["unit"].startswith("h") else 1)
+    return count * (60 if match["unit"][0] == "h" or match["unit"].startswith("time") else 1)
+
+
+def whens_in(text: str) -> list[tuple[int, int]]:
+    """From where to where a time with its day, or one told back from now, may stand among other words."""
+    plain = folded(text)
+    if _HINTS.isdisjoint(_WORD.findall(plain.lower())) and _FIGURES.search(plain) is None:
+        return []  # as with most texts: the forms themselves take ten times as long
+    found = (match.span() for form in (*_DATED_IN, *_AGO_IN) if (match := form.search(plain)))
+    return sorted(found, key=lambda span: (span[0], -span[1]))
 
 
 def read_clock(words: str, raw: str) -> Clock | Ask | Unread:
@@ -95,7 +108,7 @@ def read_clock(words: str, raw: str) -> Clock | Ask | Unread:
     if match is None:
         return UNREAD
     told = match.groupdict()
-    at, offset, day = _time_of_day(told, raw), _offset(told, raw), _day(told, raw)
+    at, offset, day = _time_of_day(told, raw), _offset(told, raw), day_of(told, raw)
     if isinstance(at, Ask):
         return at
     if isinstance(offset, Ask):
@@ -105,7 +118,7 @@ def read_clock(words: str, raw: str) -> Clock | Ask | Unread:
     return Clock(at, offset, _FOLDS.get(told["which"] or ""), day, told["bare"])
 
 
-def _time_of_day(told: _Told, raw: str) -> time | Ask:
+def _time_of_day(told: Told, raw: str) -> time | Ask:
     if told["bare"]:
         hour, minute = int(told["bare"][:2]), int(told["bare"][2:])
     else:
@@ -120,7 +133,7 @@ def _time_of_day(told: _Told, raw: str) -> time | Ask:
     return time(hour, minute, second, micro)
 
 
-def _offset(told: _Told, raw: str) -> int | Ask | None:
+def _offset(told: Told, raw: str) -> int | Ask | None:
     if told["sign"] is None:
         return 0 if told["zulu"] else None
     hours, minutes = int(told["oh"] or 0), int(told["om"] or 0)
@@ -132,32 +145,3 @@ def _offset(told: _Told, raw: str) -> int | Ask | None:
     if minutes > 59 or not _LEAST_OFFSET <= offset <= _MOST_OFFSET:
         return Ask("read.time.impossible", {"raw": raw})
     return offset
-
-
-def _day(told: _Told, raw: str) -> Day | Ask | None:
-    if told["near"]:
-        return Day(back=1 if told["near"] == "yesterday" else 0)
-    if told["a"] and told["b"]:
-        return _by_slash(int(told["a"]), int(told["b"]), told["ab_y"], raw)
-    month = told["mon1"] or told["mon2"]
-    if month:
-        year, day = told["y1"] or told["y2"], told["d1"] or told["d2"]
-        return Day(year=int(year) if year else None, month=_MONTHS.index(month[:3]) + 1, day=int(day or 0))
-    year = told["y"] or told.get("iso_y")
-    if year:
-        return Day(
-            year=int(year),
-            month=int(told["mo"] or told.get("iso_mo") or 0),
-            day=int(told["d"] or told.get("iso_d") or 0),
-        )
-    return None
-
-
-def _by_slash(a: int, b: int, year: str | None, raw: str) -> Day | Ask:
-    """12/10 is told both ways round in the world; only a number over 12 says which is the day."""
-    if a > 12 and b > 12:
-        return Ask("read.time.impossible", {"raw": raw})
-    if a <= 12 and b <= 12 and a != b:
-        return Ask("read.time.day_month", {"raw": raw})
-    day, month = (a, b) if a > 12 else (b, a)
-    return Day(year=int(year) if year else None, month=month, day=day)

@@ -13,8 +13,10 @@ from zoneinfo import ZoneInfo
 
 from ...model.times import us_of
 from ...rules.civil_time import instant_of, instants_of, local
+from ..keywords import NOW
 from .base import UNREAD, Ask, Unread, squeezed
-from .clock_forms import Clock, Day, looks_like_time, minutes_ago, read_clock
+from .clock_forms import Clock, looks_like_time, minutes_ago, read_clock
+from .day_forms import Day
 
 __all__ = ["TimeTold", "looks_like_time", "read_time"]
 
@@ -91,19 +93,19 @@ def read_time(
     Asks, under "read.time.": now_stale which_day twice missing impossible future day_month unclear.
     """
     words = squeezed(text)
-    if not 3 <= len(words) <= _LONGEST:
+    if not 2 <= len(words) <= _LONGEST:
         return UNREAD
     # A phone whose clock is ahead cannot have sent after the receipt.
     sent_us = received_us if said_us is None else min(said_us, received_us)
     back_us, fresh_us = round(back_hours * 60 * _MINUTE_US), round(fresh_minutes * _MINUTE_US)
     said = _Said(text.strip(), sent_us, said_us is not None, zone, back_us, fresh_us)
-    if words == "now":
+    if words in NOW:
         return _now(said, received_us)
-    back = minutes_ago(words)
-    if not isinstance(back, Unread):
-        return _ago(said, back)
     clock = read_clock(words, said.raw)
-    return _settle(clock, said) if isinstance(clock, Clock) else clock
+    if isinstance(clock, Clock):
+        return _settle(clock, said)
+    back = minutes_ago(words) if isinstance(clock, Unread) else UNREAD
+    return clock if isinstance(back, Unread) else _ago(said, back)
 
 
 def _now(said: _Said, received_us: int) -> TimeTold | Ask:

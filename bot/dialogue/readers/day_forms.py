@@ -1,0 +1,94 @@
+"""The ways in which people write a day, in each language of the line: their pattern, and the stated parts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ...rules.fields import plain
+from .base import Ask
+
+# January to December, short and whole (Unicode CLDR, months of en, es, fr, pt and nb).
+MONTHS = (
+    ("jan", "january", "ene", "enero", "janv", "janvier", "janeiro", "januar"),
+    ("feb", "february", "febrero", "févr", "février", "fev", "fevereiro", "februar"),
+    ("mar", "march", "marzo", "mars", "março"),
+    ("apr", "april", "abr", "abril", "avr", "avril"),
+    ("may", "mayo", "mai", "maio"),
+    ("jun", "june", "junio", "juin", "junho", "juni"),
+    ("jul", "july", "julio", "juil", "juillet", "julho", "juli"),
+    ("aug", "august", "ago", "agosto", "août"),
+    ("sep", "sept", "september", "septiembre", "septembre", "set", "setembro"),
+    ("oct", "october", "octubre", "octobre", "out", "outubro", "okt", "oktober"),
+    ("nov", "november", "noviembre", "novembre", "novembro"),
+    ("dec", "december", "dic", "diciembre", "déc", "décembre", "dez", "dezembro", "des", "desember"),
+)
+_MONTH_OF = {
+    form: number for number, words in enumerate(MONTHS, 1) for word in words for form in (word, plain(word))
+}
+# How many days before the sending. Common practice, no source.
+_BACK_OF = {
+    **dict.fromkeys(("today", "hoy", "aujourd'hui", "hoje", "i dag", "idag"), 0),
+    **dict.fromkeys(("yesterday", "ayer", "hier", "ontem", "i går", "igår", "i gar", "igar"), 1),
+}
+
+
+def any_of(words: Iterable[str]) -> str:
+    """A pattern of these words, the longest first."""
+    return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
+
+
+_MONTH = any_of(_MONTH_OF)
+DAY_WORDS = frozenset(word for form in (*_MONTH_OF, *_BACK_OF) for word in form.split())
+# Without those of figures only by slashes, which may be a fill or a share of something among other words.
+DAY = (
+    r"(?:(?P<y>[0-9]{4})[-/](?P<mo>[0-9]{1,2})[-/](?P<d>[0-9]{1,2})"
+    r"|(?P<iso_y>[0-9]{4})(?P<iso_mo>[0-9]{2})(?P<iso_d>[0-9]{2})(?=t)"
+    rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th|er|º|\.)? ?(?:of |de )?(?P<mon1>{_MONTH})\.?"
+    r"(?:,? (?:of |de )?(?P<y1>[0-9]{4}))?"
+    rf"|(?P<mon2>{_MONTH})\.? ?(?P<d2>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<y2>[0-9]{{4}}))?"
+    rf"|(?P<near>{any_of(_BACK_OF)}))"
+)
+SLASHED = r"(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})(?:/(?P<ab_y>[0-9]{4}))?"
+Told = dict[str, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A stated date: days back from the day of sending, or month and day with the year if stated."""
+
+    back: int = 0
+    year: int | None = None
+    month: int | None = None
+    day: int = 0
+
+
+def day_of(told: Told, raw: str) -> Day | Ask | None:
+    """The day that the groups of `DAY` or `SLASHED` hold; None where they hold none."""
+    if told["near"]:
+        return Day(back=_BACK_OF[told["near"].lower()])
+    if told.get("a") and told.get("b"):
+        return _by_slash(int(told["a"] or 0), int(told["b"] or 0), told["ab_y"], raw)
+    month = told["mon1"] or told["mon2"]
+    if month:
+        year, day = told["y1"] or told["y2"], told["d1"] or told["d2"]
+        return Day(year=int(year) if year else None, month=_MONTH_OF[month.lower()], day=int(day or 0))
+    year = told["y"] or told["iso_y"]
+    if year:
+        return Day(
+            year=int(year),
+            month=int(told["mo"] or told["iso_mo"] or 0),
+            day=int(told["d"] or told["iso_d"] or 0),
+        )
+    return None
+
+
+def _by_slash(a: int, b: int, year: str | None, raw: str) -> Day | Ask:
+    """12/10 is told both ways round in the world; only a number over 12 says which is the day."""
+    if a > 12 and b > 12:
+        return Ask("read.time.impossible", {"raw": raw})
+    if a <= 12 and b <= 12 and a != b:
+        return Ask("read.time.day_month", {"raw": raw})
+    day, month = (a, b) if a > 12 else (b, a)
+    return Day(year=int(year) if year else None, month=month, day=day)

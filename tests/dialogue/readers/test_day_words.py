@@ -1,0 +1,131 @@
+"""Days and times in each language of the line.
+
+Months and the order of a date's parts are checked against Unicode CLDR as `babel` carries it.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+import pytest
+from babel import Locale
+from babel.dates import format_datetime
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bot.dialogue.readers.base import Ask
+from bot.dialogue.readers.clock_forms import whens_in
+from bot.dialogue.readers.clock_time import TimeTold, read_time
+from bot.model.times import us_of_iso
+from tests.talk import Talk
+
+LANGUAGES = ("en", "es", "fr", "pt", "nb")
+LISBON = ZoneInfo("Europe/Lisbon")
+NEXT_DAY = "2026-10-13T12:00:00+01:00"
+SENT = "2026-10-12T10:20:00+01:00"
+
+
+def read(text: str, sent: str = SENT) -> object:
+    sent_us = us_of_iso(sent)
+    return read_time(text, said_us=sent_us, received_us=sent_us, zone=LISBON)
+
+
+def told(text: str, sent: str = SENT) -> str:
+    value = read(text, sent)
+    assert isinstance(value, TimeTold), value
+    return value.iso
+
+
+@settings(deadline=None)
+@given(
+    st.dates(date(2005, 1, 1), date(2026, 10, 11)),
+    st.times(time(4)),  # when no clocks change
+    st.sampled_from(LANGUAGES),
+    st.sampled_from(("d MMM y HH:mm", "d. MMMM y HHmm", "HH:mm d MMMM y")),
+)
+def test_a_date_is_read_as_its_language_writes_it(day: date, at: time, language: str, form: str) -> None:
+    moment = datetime.combine(day, at.replace(second=0, microsecond=0), LISBON)
+    assert told(format_datetime(moment, form, tzinfo=LISBON, locale=language)) == moment.isoformat()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("width", ["abbreviated", "wide"])
+def test_every_month_of_the_calendar_is_known_with_its_accents_and_without(language: str, width: str) -> None:
+    for number, name in Locale(language).months["format"][width].items():
+        assert told(f"12 {name} 2025 1002")[:10] == f"2025-{number:02}-12"
+
+
+@pytest.mark.parametrize("said", ["now", "AHORA", "maintenant", "agora", "nå"])
+def test_now_is_now_in_each_language(said: str) -> None:
+    assert told(said) == SENT
+
+
+@pytest.mark.parametrize(
+    "said", ["yesterday 2316", "ayer 2316", "2316 hier", "ontem às 23:16", "i går kl. 23:16", "hier à 23h16"]
+)
+def test_yesterday_is_the_day_before_in_each_language(said: str) -> None:
+    assert told(said) == "2026-10-11T23:16:00+01:00"
+
+
+@pytest.mark.parametrize(
+    "said", ["20 min ago", "hace 20 minutos", "il y a 20 minutes", "há 20 min", "for 20 minutter siden"]
+)
+def test_some_minutes_back_are_an_estimate_in_each_language(said: str) -> None:
+    value = read(said)
+    assert isinstance(value, TimeTold)
+    assert (value.iso, value.estimate) == ("2026-10-12T10:00:00+01:00", True)
+
+
+@pytest.mark.parametrize("said", ["0130 antigua", "0130 hora antigua", "0130, heure ancienne", "0130 gammel tid"])
+def test_of_two_equal_hours_one_is_named_in_each_language(said: str) -> None:
+    assert told(said, "2026-10-25T08:00:00+00:00") == "2026-10-25T01:30:00+01:00"
+
+
+def test_a_day_in_figures_alone_still_asks_which_is_the_month() -> None:
+    value = read("11/10 2316")
+    assert isinstance(value, Ask)
+    assert value.key == "read.time.day_month"
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("spill 12 Oct 2026 1016 seal 5104", "12 Oct 2026 1016"),
+        ("spill 1016 yesterday seal 5104", "1016 yesterday"),
+        ("sheen 12 okt. kl. 10.16 5104", "12 okt. kl. 10.16"),
+        ("12 Oct 1016 5104 pad", "12 Oct 1016"),
+        ("net 20261012T1016", "20261012T1016"),
+        ("10:16 i går, jar", "10:16 i går"),
+        ("fill 3/4 1016 jar", None),
+        ("seal 5104 12 Oct, jar", None),
+        ("1016 jar may be wet", None),
+        ("4.4C out 1016", None),
+    ],
+)
+def test_a_time_with_its_day_is_found_among_other_words(text: str, found: str | None) -> None:
+    [span] = whens_in(text)[:1] or [None]
+    assert (text[slice(*span)] if span else None) == found
+
+
+@pytest.mark.parametrize("day", ["yesterday 2316", "2316 yesterday", "12 Oct 2316", "2316 12 Oct 2026", "Oct 12 2316"])
+async def test_a_jar_of_the_day_before_is_told_in_one_line(talk: Talk, day: str) -> None:
+    answer = await talk.says("R1", f"03 spill sheen {day} pad seal 5103", at=NEXT_DAY)
+    assert answer.startswith("03 saved, not confirmed: spill, sheen, pad, 12 Oct 23:16, seal 5103.")
+    jar = await talk.jar("03")
+    assert (jar["event_time"], jar["seals"][0]["number"]) == ("2026-10-12T23:16:00+01:00", "5103")
+
+
+async def test_the_number_of_a_seal_is_no_time_of_yesterday(talk: Talk) -> None:
+    await talk.says("R1", "03 spill sheen seal 1204 yesterday")
+    jar = await talk.jar("03")
+    assert (jar["event_time"], jar["seals"][0]["number"]) == (None, "1204")
+
+
+async def test_a_cooler_s_reading_of_the_day_before_is_told_with_its_day(talk: Talk) -> None:
+    await talk.says("R1", "jar", at=NEXT_DAY)
+    for text in ("mate, cleared", "yes", "04", "1", "1", "shut yesterday 2320 pad", "47.2830N 19.9510W", "5104", "SKIP"):
+        await talk.says("R1", text)
+    await talk.says("R1", "M 4.4C yesterday 2330")
+    jar = await talk.jar("04")
+    assert (jar["cooler"], jar["cooler_celsius"], jar["in_cold_at"]) == ("M", 4.4, "2026-10-12T23:30:00+01:00")
