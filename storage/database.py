@@ -128,7 +128,7 @@ class Database:
         self.dialect = dialect_of(url)
         self._connect = connect
         self._writing = asyncio.Lock()
-        self._syncing = asyncio.Lock()
+        self._syncing: asyncio.Task[None] | None = None  # what the disk was asked last
         self._writer: Session | None = None
         self._claimed = False
         self._seats = asyncio.Semaphore(READERS)
@@ -150,12 +150,13 @@ class Database:
     async def on_disk(self) -> None:
         """Return once everything committed so far is on disk, in the order of asking.
 
-        Raises StoreUnavailable where the disk failed: what was committed then may be lost by a power cut.
+        It is asked beside what was asked before: a disk takes both in at once. Raises StoreUnavailable where
+        it failed, here or in what is waited for: what was committed then may be lost by a power cut.
         """
         with self._noted(True):
             session = await self._writing_session()
-            async with self._syncing:
-                await Tx(session)._said(session.on_disk())
+            self._syncing = asyncio.create_task(_synced(session, self._syncing))
+            await to_the_end(self._syncing)
 
     @contextmanager
     def _noted(self, on_disk: bool) -> Iterator[None]:
@@ -281,7 +282,15 @@ async def _transaction(session: Session, disk: Disk) -> AsyncIterator[Tx]:
     tx._stop = RuntimeError(OVER)
 
 
-async def to_the_end(work: Coroutine[Any, Any, T]) -> T:
+async def _synced(session: Session, before: asyncio.Task[None] | None) -> None:
+    """What was committed is on disk, and what was asked before is too: it failed with that otherwise."""
+    waited_for = None if before is None or before.done() else before
+    await Tx(session)._said(session.on_disk())
+    if waited_for is not None:
+        await waited_for
+
+
+async def to_the_end(work: Coroutine[Any, Any, T] | asyncio.Task[T]) -> T:
     """Let the work run to its end even where its caller is cancelled; the cancellation follows it."""
     task = asyncio.ensure_future(work)
     try:

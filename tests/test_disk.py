@@ -19,13 +19,13 @@ from tests.test_desk import kept, states
 
 
 class Disk:
-    """A disk that takes its time: nothing is on it while `free` is not set, or fails with `problem`."""
+    """A disk that takes its time: what it is asked waits until `free` is set, or fails with `problem`."""
 
     def __init__(self) -> None:
         self.free = asyncio.Event()
         self.free.set()
         self.problem: Exception | None = None
-        self.asked = 0
+        self.asked = self.told = 0
 
     def under(self, session: Session) -> Session:
         below: Any = _Below(session, self)
@@ -43,10 +43,12 @@ class _Below:
 
     async def on_disk(self) -> None:
         self._disk.asked += 1
-        await self._disk.free.wait()
-        if self._disk.problem is not None:
-            raise self._disk.problem
+        free, problem = self._disk.free, self._disk.problem
+        await free.wait()
+        if problem is not None:
+            raise problem
         await self._session.on_disk()
+        self._disk.told += 1
 
 
 async def until(holds: Callable[[], bool]) -> None:
@@ -63,8 +65,8 @@ async def test_a_slow_disk_keeps_answers_back_and_not_the_next_gulp(database_url
         first = asyncio.create_task(line.house.desk.take(line.message("R1", "01 spill")))
         await until(lambda: disk.asked == 1)
         second = asyncio.create_task(line.house.desk.take(line.message("R2", "02 spill")))
-        while len(await kept(line)) < 2:
-            assert disk.asked == 1
+        await until(lambda: disk.asked == 2)
+        assert len(await kept(line)) == 2
         assert not first.done()
         assert not second.done()
         assert line.far.tried == []
@@ -93,6 +95,50 @@ async def test_a_disk_that_fails_acknowledges_nothing_and_the_answer_goes_once_i
         await line.house.pump.drain()
         assert len(line.far.to("R1")) == 1
         assert [state for state, _, _ in await line.outbox()] == ["sent"]
+
+
+async def test_what_is_on_disk_early_is_answered_behind_what_was_asked_before(
+    database_url: str, tmp_path: Path
+) -> None:
+    disk = Disk()
+    async with line_to(database_url, tmp_path, wrap=disk.under) as line:
+        database = line.house.store.database
+        slow, quick = asyncio.Event(), disk.free
+        disk.free = slow
+        first = asyncio.create_task(database.on_disk())
+        await until(lambda: disk.asked == 1)
+        disk.free = quick
+        second = asyncio.create_task(database.on_disk())
+        ended: list[asyncio.Task[None]] = []
+        for one in (first, second):
+            one.add_done_callback(ended.append)
+        await until(lambda: disk.told == 1)
+        slow.set()
+        await asyncio.gather(first, second)
+        assert ended == [first, second]
+
+
+async def test_what_was_asked_of_a_disk_that_fails_the_one_before_is_refused_with_it(
+    database_url: str, tmp_path: Path
+) -> None:
+    # A disk tells of what it lost once (fsync(2)): that the next asking went well says nothing of its own part.
+    disk = Disk()
+    async with line_to(database_url, tmp_path, wrap=disk.under) as line:
+        working = asyncio.create_task(line.house.desk.run())
+        disk.free.clear()
+        disk.problem = StoreUnavailable("The store's disk failed; check the disk and send again.")
+        first = asyncio.create_task(line.house.desk.take(line.message("R1", "01 spill")))
+        await until(lambda: disk.asked == 1)
+        disk.problem = None
+        second = asyncio.create_task(line.house.desk.take(line.message("R2", "02 spill")))
+        await until(lambda: disk.asked == 2)
+        disk.free.set()
+        answers = await asyncio.gather(first, second, return_exceptions=True)
+        assert states(answers) == ["StoreUnavailable", "StoreUnavailable"]
+        assert line.far.tried == []
+        assert states(await line.hears(line.message("R2", "03 spill"))) == ["taken"]
+        working.cancel()
+        await asyncio.gather(working, return_exceptions=True)
 
 
 async def test_a_log_that_is_gone_is_a_disk_that_failed(migrated_file: Path, tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ _OFFSET = (
 )
 # Without one of these words, or these figures, no time among other words has a day.
 _HINTS = DAY_WORDS | {"ago", "hace", "il", "há", "ha", "siden", "atrás"}
-_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?")
+_HINTS |= {f"{word}." for word in _HINTS}
 _FIGURES = re.compile(r"[0-9]{4}(?:[-/]|[0-9]{4}t)", re.IGNORECASE)
 # Where clocks go back the first of two equal hours is summer time, everywhere.
 _FOLDS = {
@@ -96,7 +96,7 @@ def minutes_ago(words: str) -> float | Unread:
 def whens_in(text: str) -> list[tuple[int, int]]:
     """From where to where a time with its day, or one told back from now, may stand among other words."""
     plain = folded(text)
-    if _HINTS.isdisjoint(_WORD.findall(plain.lower())) and _FIGURES.search(plain) is None:
+    if _HINTS.isdisjoint(plain.lower().replace(",", " ").split()) and _FIGURES.search(plain) is None:
         return []  # as with most texts: the forms themselves take ten times as long
     found = (match.span() for form in (*_DATED_IN, *_AGO_IN) if (match := form.search(plain)))
     return sorted(found, key=lambda span: (span[0], -span[1]))
