@@ -1,6 +1,7 @@
-"""SQLite behind the unit of work: one connection, in a thread of its own.
+"""SQLite behind the unit of work: one connection, and a thread of its own for whatever may wait.
 
-What goes together is one hop into that thread. Result codes: https://www.sqlite.org/rescode.html
+A transaction that waits neither for the disk nor for another program's lock stays in the caller's thread: two
+that take turns at the interpreter's lock cost a fifth more. Result codes: https://www.sqlite.org/rescode.html
 """
 
 from __future__ import annotations
@@ -62,12 +63,16 @@ CONFLICTS = {
 
 
 class _Thread(aiosqlite.Connection):
-    """A connection in its thread, which takes several statements in one hop too."""
+    """A connection with its thread, which takes several statements in one hop too."""
 
     async def at_once(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """Return what this returns, which runs in the thread behind what was asked before."""
         answer: T = await self._execute(work, self._conn)  # type: ignore[no-untyped-call]  # untyped there
         return answer
+
+    def here(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Return what this returns, which runs in the caller's thread; nothing asked before is at work."""
+        return work(self._conn)
 
 
 class Place:
@@ -83,6 +88,9 @@ class Place:
 class _SqliteSession:
     """One connection. Its thread takes calls in order, so nothing overtakes a rollback.
 
+    What is called in the caller's thread finds it idle: a block has one statement at a time, and a statement
+    that was cut short is waited for by the rollback behind it.
+
     `beside` is a second connection of a writer's, for its checkpoints.
     """
 
@@ -92,9 +100,11 @@ class _SqliteSession:
         journal: Path,
         beside: aiosqlite.Connection | None,
         place: Place,
+        busy_s: float,
     ) -> None:
         writes = beside is not None
         self._connection = connection
+        self._busy_s = busy_s
         self._journal = journal
         self._place, self._failures = place, place.failures
         self._beside = beside
@@ -103,6 +113,8 @@ class _SqliteSession:
         self._writes = writes
         self._begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
         self._durable = True
+        self._waits = True  # for another program's lock
+        self._here = False  # the open transaction runs in the caller's thread
         self._opens: Disk | None = None
         self._closed = False
 
@@ -112,15 +124,35 @@ class _SqliteSession:
 
     async def begin(self, disk: Disk) -> None:
         self._opens = disk  # with the first statement, in one hop
+        self._here = self._writes and disk is Disk.LATER
 
-    def _open(self, connection: sqlite3.Connection) -> None:
-        """The transaction is open, and its commit waits for the disk or does not. In the thread."""
+    async def _at_once(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Return what this returns: at once where nothing of the transaction waits, else in the thread."""
+        if self._here and self._opens is not None:
+            self._here = self._connection.here(self._opened_now)
+        return self._connection.here(work) if self._here else await self._connection.at_once(work)
+
+    def _opened_now(self, connection: sqlite3.Connection) -> bool:
+        """Return whether the transaction is open; another program has the store locked where it is not."""
+        try:
+            self._open(connection, waits=False)
+        except sqlite3.OperationalError as problem:
+            if problem.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                raise
+            return False
+        return True
+
+    def _open(self, connection: sqlite3.Connection, *, waits: bool = True) -> None:
+        """The transaction is open, and its commit waits for the disk or does not."""
         if self._opens is None:
             return
         durable = self._opens is Disk.NOW
         if durable is not self._durable:
             connection.execute(f"PRAGMA synchronous = {'FULL' if durable else 'NORMAL'}")
             self._durable = durable
+        if waits is not self._waits:
+            connection.execute(f"PRAGMA busy_timeout = {round(self._busy_s * 1000) if waits else 0}")
+            self._waits = waits
         connection.execute(self._begin)
         self._opens = None
 
@@ -130,7 +162,7 @@ class _SqliteSession:
                 self._run_all(connection, statements)
             connection.commit()
 
-        await self._connection.at_once(commit)
+        await self._at_once(commit)
         self._commits += 1
         if self._beside is not None and self._commits >= CHECKPOINT_COMMITS and self._checkpoint is None:
             self._commits = 0
@@ -174,20 +206,20 @@ class _SqliteSession:
             self._open(connection)
             return [connection.execute(numbered(sql), values).fetchall() for sql, values in looks]
 
-        return await self._connection.at_once(rows_of)
+        return await self._at_once(rows_of)
 
     async def run(self, sql: str, values: tuple[Any, ...]) -> int:
         def run(connection: sqlite3.Connection) -> int:
             self._open(connection)
             return connection.execute(numbered(sql), values).rowcount
 
-        touched = await self._connection.at_once(run)
+        touched = await self._at_once(run)
         if touched < 0:
             raise ValueError(f"Only INSERT, UPDATE and DELETE as first word count what they touch: {sql}")
         return touched
 
     async def run_all(self, statements: Sequence[Statement]) -> None:
-        await self._connection.at_once(lambda connection: self._run_all(connection, statements))
+        await self._at_once(lambda connection: self._run_all(connection, statements))
 
     def _run_all(self, connection: sqlite3.Connection, statements: Sequence[Statement]) -> None:
         self._open(connection)
@@ -263,7 +295,7 @@ async def connect(url: str, writes: bool, busy_s: float, place: Place) -> Sessio
     except Exception as error:
         await connection.close()
         raise meaning(error) or error from error
-    return _SqliteSession(connection, path.with_name(f"{path.name}-wal"), beside, place)
+    return _SqliteSession(connection, path.with_name(f"{path.name}-wal"), beside, place, busy_s)
 
 
 def _address(path: Path) -> str:
@@ -274,7 +306,12 @@ def _address(path: Path) -> str:
 async def _open(path: Path, busy_s: float) -> _Thread:
     def connect() -> sqlite3.Connection:
         return sqlite3.connect(
-            _address(path), uri=True, timeout=busy_s, isolation_level=None, cached_statements=STATEMENTS
+            _address(path),
+            uri=True,
+            timeout=busy_s,
+            isolation_level=None,
+            cached_statements=STATEMENTS,
+            check_same_thread=False,  # one at a time: see `_SqliteSession`
         )
 
     thread = _Thread(connect, iter_chunk_size=64)

@@ -11,6 +11,7 @@ import pytest
 
 from bot.model.errors import Conflict, StoreUnavailable
 from storage.database import READERS, Database, Tx, open_database
+from storage.engine import Disk
 
 HEAD = "INSERT INTO heads (chain, seq, hash) VALUES ($1, $2, $3)"
 HEADS = "SELECT chain, seq, hash FROM heads ORDER BY chain"
@@ -267,11 +268,16 @@ async def test_a_closed_store_says_so(database_url):
             pass
 
 
-async def test_what_is_committed_is_asked_to_be_on_the_disk(database):
+@pytest.mark.parametrize("before", [None, Disk.LATER, Disk.NEVER])
+async def test_what_is_committed_is_asked_to_be_on_the_disk(database, before):
+    if before is not None:
+        async with database.write(disk=before) as tx:
+            await tx.run(HEAD, "before", 1, "x")
     async with database.write() as tx:
         if database.dialect == "sqlite":
             # https://www.sqlite.org/pragma.html#pragma_synchronous: 2 is FULL.
             assert await tx.rows("PRAGMA synchronous") == [(2,)]
+            assert await tx.rows("PRAGMA busy_timeout") == [(5000,)]
             assert await tx.rows("PRAGMA journal_mode") == [("wal",)]
         else:
             assert await tx.rows("SHOW synchronous_commit") == [("on",)]

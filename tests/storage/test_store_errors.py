@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import shutil
 import socket
 import subprocess
@@ -13,6 +14,7 @@ import pytest
 
 from bot.model.errors import AskedWrongly, StoreUnavailable, StoreUnfit
 from storage.database import open_database
+from storage.engine import Disk
 
 HEAD = "INSERT INTO heads (chain, seq, hash) VALUES ($1, $2, $3)"
 ROOT = Path(__file__).resolve().parents[2]
@@ -21,8 +23,8 @@ on_sqlite = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
 on_postgres = pytest.mark.parametrize("database_url", ["postgres"], indirect=True)
 
 
-async def store(database, chain: str) -> None:
-    async with database.write() as tx:
+async def store(database, chain: str, disk: Disk = Disk.NOW) -> None:
+    async with database.write(disk=disk) as tx:
         await tx.run(HEAD, chain, 1, "x")
 
 
@@ -50,6 +52,19 @@ async def test_a_lock_of_another_program_is_waited_for_and_then_told(hasty, outs
     await outside("ROLLBACK")
     await store(database, "free")
     assert await stored(database) == ["free"]
+
+
+@on_sqlite
+@pytest.mark.parametrize("disk", Disk)
+async def test_while_another_program_s_lock_is_waited_for_all_else_goes_on(database, outside, disk):
+    await outside("BEGIN IMMEDIATE")
+    writing = asyncio.create_task(store(database, "waited", disk))
+    async with asyncio.timeout(3):  # shorter than a store waits for a lock
+        assert await stored(database) == []
+        assert not writing.done()
+        await outside("ROLLBACK")
+        await writing
+    assert await stored(database) == ["waited"]
 
 
 @on_sqlite
@@ -83,6 +98,7 @@ AT_THE_FILE_LIMIT = """
 import asyncio, resource, sys
 from bot.model.errors import StoreUnavailable
 from storage.database import open_database
+from storage.engine import Disk
 
 async def main():
     database = await open_database(sys.argv[1])
@@ -123,6 +139,7 @@ import asyncio, os, sys
 import storage.sqlite
 from bot.model.errors import StoreUnavailable
 from storage.database import open_database
+from storage.engine import Disk
 
 if os.geteuid() == 0:  # who may write anything, so it becomes nobody
     os.setgroups([])
