@@ -153,9 +153,11 @@ class Database:
         It is asked beside what was asked before: a disk takes both in at once. Raises StoreUnavailable where
         it failed, here or in what is waited for: what was committed then may be lost by a power cut.
         """
+        self._refuse_if_closed()
+        if self._writer is None:
+            return  # nothing was written
         with self._noted(True):
-            session = await self._writing_session()
-            self._syncing = asyncio.create_task(_synced(session, self._syncing))
+            self._syncing = asyncio.create_task(_synced(self._writer, self._syncing))
             await to_the_end(self._syncing)
 
     @contextmanager

@@ -180,6 +180,8 @@ class _SqliteSession:
     async def on_disk(self) -> None:
         # The sync of the write-ahead log is what NORMAL leaves out of a commit. A checkpoint syncs that log
         # itself before it copies from it (https://www.sqlite.org/pragma.html#pragma_synchronous).
+        if self.lost:  # its disk failed since, and a log may stand there now that lacks what it wrote
+            raise StoreUnavailable(MEANINGS[sqlite3.SQLITE_IOERR][1])
         await asyncio.to_thread(_sync, self._journal)
 
     async def rollback(self) -> None:

@@ -12,6 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from bot.model.errors import StoreUnavailable
 from storage.engine import Session
 from tests.lines import line_to
@@ -147,6 +149,25 @@ async def test_a_log_that_is_gone_is_a_disk_that_failed(migrated_file: Path, tmp
         assert states(await line.hears(line.message("R1", "01 spill"))) == ["taken"]
         (tmp_path / "coldjar.db-wal").unlink()
         assert states(await line.hears(line.message("R1", "02 spill"))) == ["StoreUnavailable"]
+
+
+async def test_what_was_committed_before_the_disk_failed_is_not_said_to_be_on_the_one_mounted_since(
+    migrated_file: Path, tmp_path: Path
+) -> None:
+    store = shutil.copy(migrated_file, tmp_path / "coldjar.db")
+    log, aside = tmp_path / "coldjar.db-wal", tmp_path / "aside"
+    async with line_to(f"sqlite:///{store}", tmp_path) as line:
+        assert states(await line.hears(line.message("R1", "01 spill"))) == ["taken"]
+        database = line.house.store.database
+        await database.on_disk()
+        log.rename(aside)
+        with pytest.raises(StoreUnavailable, match="disk failed"):
+            await database.on_disk()
+        aside.rename(log)
+        with pytest.raises(StoreUnavailable, match="disk failed"):
+            await database.on_disk()
+        assert states(await line.hears(line.message("R1", "02 spill"))) == ["taken"]
+        await database.on_disk()
 
 
 async def test_the_log_of_an_acknowledged_message_was_synced(database_url: str, tmp_path: Path) -> None:
