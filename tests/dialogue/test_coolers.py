@@ -136,6 +136,13 @@ async def test_a_reading_told_twice_stands_once(talk: Talk) -> None:
     assert [one["by"] for one in (await cooler(talk))["readings"]] == ["R1", "R2"]
 
 
+@pytest.mark.parametrize("now", ["now", "ahora", "maintenant", "agora", "nå"])
+async def test_a_reading_of_now_is_told_in_each_language(talk: Talk, now: str) -> None:
+    said = await talk.says("R1", f"cooler M 4.2C {now}", at="2026-10-12T08:10:00Z")
+    assert said == "Cooler M 4.2 C at 09:10, on record."
+    assert [one["at"] for one in (await cooler(talk))["readings"]] == ["2026-10-12T09:10:00+01:00"]
+
+
 async def test_an_unknown_cooler_is_kept_and_said_to_be_unknown(talk: Talk) -> None:
     said = await talk.says("R1", "cooler Z 4.2C")
     assert said == "Cooler Z 4.2 C, on record. No cooler Z is set up: tell your supervisor."

@@ -8,9 +8,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
+from ..keywords import NOW
 from .amounts import TemperatureTold, read_temperature
 from .base import Ask, decimal, folded
+from .day_forms import any_of
 
+_NOW = any_of(NOW)
 _KG_PER_LB = 0.45359237  # exact, the international pound
 _DEGREES = r"(?:minus |[-+])?\d{1,3}(?:[.,]\d{1,4})? ?(?:°|deg(?:ree)?s?\.?)? ?(?:[cf]\b)?"
 _MASS = r"(?P<n>\d{1,3}(?:[.,]\d{1,3})?) ?(?P<unit>kgs?|kilos?|lbs?|pounds?)\b"
@@ -47,8 +50,10 @@ _CLASS = re.compile(
     r"|\b(?P<foam>foam(?: box)?)\b|\bsize (?P<size>s|m|l)\b|\b(?P<word>small|medium|large|thick)\b"
 )
 _APPROVED = re.compile(r"\b(?P<no>not |un)?approved\b(?: for)?(?: flammables?)?(?: (?P<answer>yes|no)\b)?")
-_AT = re.compile(r"\bat (?P<time>\d{1,2}[:.h]\d{2}|\d{3,4}|now)\b(?: ?(?P<half>am|pm|a\.m\.|p\.m\.))?")
-_TIME = re.compile(r"(?<![\d.,-])\b(?P<time>\d{1,2}[:h]\d{2}|\d{4}|now)\b(?![.,]\d)")
+_AT = re.compile(
+    rf"\bat (?P<time>\d{{1,2}}[:.h]\d{{2}}|\d{{3,4}}|{_NOW})\b(?: ?(?P<half>am|pm|a\.m\.|p\.m\.))?"
+)
+_TIME = re.compile(rf"(?<![\d.,-])\b(?P<time>\d{{1,2}}[:h]\d{{2}}|\d{{4}}|{_NOW})\b(?![.,]\d)")
 _READING = re.compile(rf"(?<![\w.,]){_DEGREES}(?=\s|$)")
 _FILLER = re.compile(r"\b(?:reads?|is|was|temp(?:erature)?|reading|bottle|check bottle|the|in)\b|[,;]")
 

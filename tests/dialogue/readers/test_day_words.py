@@ -5,6 +5,7 @@ Months and the order of a date's parts are checked against Unicode CLDR as `babe
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
@@ -18,6 +19,7 @@ from bot.dialogue.readers.base import Ask
 from bot.dialogue.readers.clock_forms import whens_in
 from bot.dialogue.readers.clock_time import TimeTold, read_time
 from bot.model.times import us_of_iso
+from tests.dialogue.test_languages import every_wording
 from tests.talk import Talk
 
 LANGUAGES = ("en", "es", "fr", "pt", "nb")
@@ -59,6 +61,14 @@ def test_every_month_of_the_calendar_is_known_with_its_accents_and_without(langu
 @pytest.mark.parametrize("said", ["now", "AHORA", "maintenant", "agora", "nå"])
 def test_now_is_now_in_each_language(said: str) -> None:
     assert told(said) == SENT
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_words_that_a_language_offers_are_read(language: str) -> None:
+    wording = every_wording(language)
+    assert told(wording["sample.time.ask"].rstrip(".").rpartition(" ")[2]) == SENT
+    [yesterday] = re.findall(r"((?:I )?\w+ 2310)\.", wording["sample.time.help"])
+    assert told(yesterday) == "2026-10-11T23:10:00+01:00"
 
 
 @pytest.mark.parametrize(
