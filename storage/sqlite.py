@@ -115,6 +115,7 @@ class _SqliteSession:
         self._durable = True
         self._waits = True  # for another program's lock
         self._here = False  # the open transaction runs in the caller's thread
+        self._anew = True  # the log may begin anew, and SQLite waits for the disk then
         self._opens: Disk | None = None
         self._closed = False
 
@@ -124,7 +125,8 @@ class _SqliteSession:
 
     async def begin(self, disk: Disk) -> None:
         self._opens = disk  # with the first statement, in one hop
-        self._here = self._writes and disk is Disk.LATER
+        self._here = self._writes and disk is Disk.LATER and not self._anew
+        self._anew = False
 
     async def _at_once(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """Return what this returns: at once where nothing of the transaction waits, else in the thread."""
@@ -173,16 +175,22 @@ class _SqliteSession:
         try:
             await beside.execute_fetchall("PRAGMA wal_checkpoint(PASSIVE)")
         except sqlite3.Error as problem:
+            self.known(problem)  # a disk tells of a loss once: others may not hear of it
             log.warning("the store's log could not be copied into its file: %s", problem)
         finally:
-            self._checkpoint = None
+            self._checkpoint, self._anew = None, True
 
     async def on_disk(self) -> None:
         # The sync of the write-ahead log is what NORMAL leaves out of a commit. A checkpoint syncs that log
         # itself before it copies from it (https://www.sqlite.org/pragma.html#pragma_synchronous).
-        if self.lost:  # its disk failed since, and a log may stand there now that lacks what it wrote
-            raise StoreUnavailable(MEANINGS[sqlite3.SQLITE_IOERR][1])
+        self._refuse_if_lost()
         await asyncio.to_thread(_sync, self._journal)
+        self._refuse_if_lost()
+
+    def _refuse_if_lost(self) -> None:
+        """Its disk failed since, and a log may stand there now that lacks what it wrote."""
+        if self.lost:
+            raise StoreUnavailable(MEANINGS[sqlite3.SQLITE_IOERR][1])
 
     async def rollback(self) -> None:
         await self._connection.rollback()

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 
 from ..model.entries import FactTold
 from ..rules.fields import Field
+from .dated import find_dated
 from .keywords import NOT
 from .readers.base import Ask, Unread
-from .readers.clock_forms import looks_like_time, whens_in
+from .readers.clock_forms import looks_like_time
 from .readers.position import Found, find_position
 from .readers.words import NumberTold, read_number
 from .readings import CHANGED_OF_ALL, Source, position_value, read_field
@@ -86,20 +87,13 @@ def _take_place(text: str, source: Source, found: Scan) -> str:
 
 
 def _take_dated(text: str, source: Source, found: Scan) -> str:
-    for begin, end in whens_in(text):
-        read = read_field(source.trade.table.by_id["time"], text[begin:end], source)
-        if not isinstance(read, Unread) and not _is_announced(text[:begin], source):
-            _keep("time", read, found, text[begin:end])
-            return f"{text[:begin]} {BREAK} {text[end:]}"
+    """The times with their days are taken out; a second one for the same field is named as left."""
+    while (dated := find_dated(text, source, found.timed or found.has("time"))) is not None:
+        if found.has(dated.field) or any(name == dated.field for name, _, _ in found.asks):
+            break
+        _keep(dated.field, dated.read, found, dated.said)
+        text = f"{text[: dated.begin]} {BREAK} {text[dated.end :]}"
     return text
-
-
-def _is_announced(before: str, source: Source) -> bool:
-    """True where the figures that follow belong to another field: "seal 1204 yesterday"."""
-    last = before.split()[-1:]
-    word = last[0].lower().rstrip(".:=#") if last else ""
-    one = source.trade.table.by_word.get(word)
-    return word in _NUMBERED or (one is not None and one.id != "time")
 
 
 def _keep(field_id: str, read: tuple[FactTold, ...] | Ask, found: Scan, said: str) -> None:
@@ -137,7 +131,8 @@ class _Words:
         """Every word is claimed or handed back."""
         while self._at < len(self._tokens):
             if self._lower[self._at] in _NOT:
-                self._found.left.extend(self._tokens[self._at : self._at + 2])
+                both = self._tokens[self._at : self._at + 2]
+                self._found.left.extend(word for word in both if word != BREAK)
                 self._at += 2
             elif not (self._choice() or self._announced() or self._clock() or self._small()):
                 self._found.left.append(self._tokens[self._at])

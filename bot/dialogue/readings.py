@@ -27,7 +27,7 @@ from .readers.amounts import (
     read_wind,
 )
 from .readers.base import UNREAD, Ask, Unread
-from .readers.clock_forms import looks_like_time, whens_in
+from .readers.clock_forms import When, looks_like_time, whens_in
 from .readers.clock_time import TimeTold, read_time
 from .readers.cold_words import parted_reading
 from .readers.position import PositionTold, read_position
@@ -253,8 +253,14 @@ def _cooler(field: Field, text: str, source: Source) -> Reading:
     if not tokens or not tokens[0][0].isalpha() or len(tokens[0]) > 20 or tokens[0].lower() in NO_COOLER:
         return UNREAD
     facts = _one(field, tokens[0], tokens[0])
-    after = " ".join(tokens[1:])
-    begin, end = next(iter(whens_in(after)), (0, 0))
+    return _in_cooler(facts, field, " ".join(tokens[1:]), source)
+
+
+def _in_cooler(facts: Facts, field: Field, after: str, source: Source) -> Reading:
+    """The cooler, with what stands after its name: what its check bottle reads, and when."""
+    begin, end, clear = next(iter(whens_in(after)), When(0, 0, True))
+    if not clear:
+        return Ask("read.time.unclear", {"raw": after[begin:end]})
     rest = f"{after[:begin]} {after[end:]}".split()
     times = [after[begin:end]] if end else [token for token in rest if looks_like_time(token)]
     said = (token for token in rest if token not in times)

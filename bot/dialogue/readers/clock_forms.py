@@ -5,10 +5,21 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import time
+from typing import NamedTuple
 
-from ..keywords import NOW
 from .base import UNREAD, Ask, Unread, folded
-from .day_forms import DAY, DAY_WORDS, SLASHED, Day, Told, any_of, day_of
+from .day_forms import (
+    DAY,
+    DAY_BEFORE_CLOCK,
+    DAY_BEHIND_CLOCK,
+    DAY_WORDS,
+    DOUBTFUL,
+    SLASHED,
+    Day,
+    Told,
+    any_of,
+    day_of,
+)
 
 _CLOCK = (
     r"(?:(?P<h>[0-9]{1,2})[:.h](?P<m>[0-9]{2})(?::(?P<s>[0-9]{2})(?:[.,](?P<f>[0-9]{1,6}))?)?"
@@ -36,31 +47,47 @@ _ON = r"(?:on |el |le |den |em )?"
 _AT = r"(?:at |a las |à |às |as |kl\.? ?)?"
 _DATE_FIRST = re.compile(rf"(?:{_ON}{_DATE}(?P<sep>,? {_AT}|t))?{_AT}{_CLOCK}{_OFFSET}{_WHICH}")
 _CLOCK_FIRST = re.compile(rf"{_AT}{_CLOCK}{_OFFSET},? {_ON}{_DATE}{_WHICH}")
-# Among other words four digits are a clock's only where a clock has them, and an offset stands against them.
+# Among other words four digits are a clock's only where a clock has them.
 _REAL = r"(?!(?:2[4-9]|[3-9][0-9])[:.h]?[0-9]{2}|[0-9]{2}[:.h]?[6-9][0-9])"
-_SHUT = r"(?:z|utc|gmt)?(?:[+-][0-9]{2}:?[0-9]{2})?"
+_ZONED = r"(?: ?(?:z|utc|gmt))?(?: ?[+-][0-9]{2}:?[0-9]{2})?"
 _DATED_IN = tuple(
-    re.compile(rf"(?<![\w/.-]){form}(?![\w/])", re.IGNORECASE)
-    for form in (rf"{DAY}(?:,? {_AT}|t){_REAL}{_CLOCK}{_SHUT}", rf"{_REAL}{_CLOCK}{_SHUT},? {_ON}{DAY}")
+    re.compile(rf"(?<![\w/.+#=-]){form}(?![\w/]|[.,:][0-9])", re.IGNORECASE)
+    for form in (
+        rf"{DAY_BEFORE_CLOCK}(?:,? {_AT}|t){_REAL}{_CLOCK}{_ZONED}",
+        rf"{_REAL}{_CLOCK}{_ZONED},? {_ON}{DAY_BEHIND_CLOCK}",
+    )
 )
-_HOURS = "h|hrs?|hours?|horas?|heures?|timer?"
 _COUNTS = {**dict.fromkeys(("a", "an", "un", "una", "une", "um", "uma", "en", "et"), 1.0), "half an": 0.5}
-_BACK = rf"(?P<n>{any_of(_COUNTS)}|[0-9]{{1,3}}) ?(?P<unit>m|mins?|minut(?:es?|os?|t|ter)|{_HOURS})"
+_UNITS = "mins?|minut(?:es?|os?|t|ter)|h|hrs?|hours?|horas?|heures?|timer?"
+_COUNT = rf"(?P<n>{any_of(_COUNTS)}|[0-9]{{1,3}}) ?"
 _AGO = tuple(
     re.compile(form, re.ASCII | re.IGNORECASE)
     for form in (
-        rf"(?:about )?{_BACK} ago",
-        rf"(?:hace|il y a|há|ha) {_BACK}",
-        rf"(?:for )?{_BACK} (?:siden|atrás)",
+        rf"(?:about )?{_COUNT}(?P<unit>m|{_UNITS}) ago",
+        rf"(?:hace|il y a|há|ha) {_COUNT}(?P<unit>{_UNITS})",
+        rf"(?:for )?{_COUNT}(?P<unit>{_UNITS}) (?:siden|atrás)",
     )
 )
-_AGO_IN = tuple(re.compile(rf"\b{form.pattern}\b", form.flags) for form in _AGO)
+_AGO_IN = tuple(re.compile(rf"(?<![\w.,/-]){form.pattern}\b", form.flags) for form in _AGO)
+# Which time is meant is doubtful in a range, behind a denial, before a part of the day or more of a span.
+_DOUBT_BEFORE = re.compile(
+    r"(?:(?:\b(?:to|till?|until|since|from|between|before|after|than|not|non?|não|nao|ikke|antes(?: de)?|avant"
+    r"|de|and|or|y|et|e|og|desde|depuis|siden|fra)|[-+/~])\s*"
+    r"|\b[0-9]{1,3} ?(?:h|hrs?|hours?|horas?|heures?|timer?) )\Z",
+    re.IGNORECASE,
+)
+_DOUBT_BEHIND = re.compile(
+    r"\s*(?:[-+/~]|(?:to|or|y|et|e|og|in the|de la|da|du|om|am|pm|utc|gmt|evening|night|afternoon|morning"
+    r"|soir|matin|noche|tarde|mañana|noite|manhã|kveld|natt|morgen)\b|[ap]\. ?m)",
+    re.IGNORECASE,
+)
+_REST = re.compile(r"\s*[0-9]")
+_YEAR_OR_CLOCK = re.compile(r"[^\W\d]+\.? ?[0-9]{1,2},? 20[0-9]{2}")
 # The offsets in use run from UTC-12 to UTC+14 (IANA time zone data).
 _LEAST_OFFSET, _MOST_OFFSET = -12 * 60, 14 * 60
 _TOKEN = re.compile(
     r"(?:[0-9]{4}|[0-9]{1,2}[:h][0-9]{2}(?::[0-9]{2})?|(?:[01]?[0-9]|2[0-3])\.[0-5][0-9])"
-    r"(?:h|hrs?|[ap]m|z|utc|[+-][0-9]{2}:?[0-9]{2})?|[0-9]{1,2}[ap]m|"
-    + any_of(NOW),
+    r"(?:h|hrs?|[ap]m|z|utc|[+-][0-9]{2}:?[0-9]{2})?|[0-9]{1,2}[ap]m|now",
     re.IGNORECASE,
 )
 
@@ -93,13 +120,38 @@ def minutes_ago(words: str) -> float | Unread:
     return count * (60 if match["unit"][0] == "h" or match["unit"].startswith("time") else 1)
 
 
-def whens_in(text: str) -> list[tuple[int, int]]:
-    """From where to where a time with its day, or one told back from now, may stand among other words."""
+class When(NamedTuple):
+    """From where to where a time stands in a text; not `clear` where it may be meant otherwise."""
+
+    begin: int
+    end: int
+    clear: bool
+
+
+def whens_in(text: str) -> list[When]:
+    """Where a time with its day, or one told back from now, may stand among other words."""
     plain = folded(text)
     if _HINTS.isdisjoint(plain.lower().replace(",", " ").split()) and _FIGURES.search(plain) is None:
         return []  # as with most texts: the forms themselves take ten times as long
-    found = (match.span() for form in (*_DATED_IN, *_AGO_IN) if (match := form.search(plain)))
-    return sorted(found, key=lambda span: (span[0], -span[1]))
+    matches = [match for form in (*_DATED_IN, *_AGO_IN) if (match := form.search(plain))]
+    spans = [match.span() for match in matches]
+    found = [When(*match.span(), _is_clear(plain, match, spans)) for match in matches]
+    return sorted(found, key=lambda when: (when.begin, -when.end))
+
+
+def _is_clear(text: str, match: re.Match[str], spans: list[tuple[int, int]]) -> bool:
+    (begin, end), said = match.span(), match.group().lower()
+    crossed = any(a < begin < b < end or begin < a < end < b for a, b in spans)
+    month = match.groupdict().get("mon1")
+    return not (
+        crossed
+        or (month is not None and month.lower() in DOUBTFUL)
+        or (match.re is _DATED_IN[1] and "," in said)
+        or _YEAR_OR_CLOCK.fullmatch(said)
+        or _DOUBT_BEFORE.search(text[:begin])
+        or _DOUBT_BEHIND.match(text[end:])
+        or (match.re in _AGO_IN and said[0].isalpha() and _REST.match(text[end:]))
+    )
 
 
 def read_clock(words: str, raw: str) -> Clock | Ask | Unread:

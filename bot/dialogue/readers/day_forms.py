@@ -39,17 +39,28 @@ def any_of(words: Iterable[str]) -> str:
     return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
 
 
-_MONTH = any_of(_MONTH_OF)
 DAY_WORDS = frozenset(word for form in (*_MONTH_OF, *_BACK_OF) for word in form.split())
+# Words of their own too ("set 2 pads", "net out 10", "it may"): among other words they are no sure month.
+DOUBTFUL = frozenset(("set", "out", "des", "ago"))
+_PLAIN_WORDS = DOUBTFUL | {"may", "mar", "mai", "sep", "dec"}
+
+
+def _day(before: Iterable[str], behind: Iterable[str]) -> str:
+    """A pattern of a day; these months may stand before the number of the day, or behind it."""
+    return (
+        r"(?:(?P<y>[0-9]{4})[-/](?P<mo>[0-9]{1,2})[-/](?P<d>[0-9]{1,2})"
+        r"|(?P<iso_y>[0-9]{4})(?P<iso_mo>[0-9]{2})(?P<iso_d>[0-9]{2})(?=t)"
+        rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th|er|º|\.)? ?(?:of |de )?(?P<mon1>{any_of(behind)})\.?"
+        r"(?:,? (?:of |de )?(?P<y1>[0-9]{4}))?"
+        rf"|(?P<mon2>{any_of(before)})\.? ?(?P<d2>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<y2>[0-9]{{4}}))?"
+        rf"|(?P<near>{any_of(_BACK_OF)}))"
+    )
+
+
 # Without those of figures only by slashes, which may be a fill or a share of something among other words.
-DAY = (
-    r"(?:(?P<y>[0-9]{4})[-/](?P<mo>[0-9]{1,2})[-/](?P<d>[0-9]{1,2})"
-    r"|(?P<iso_y>[0-9]{4})(?P<iso_mo>[0-9]{2})(?P<iso_d>[0-9]{2})(?=t)"
-    rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th|er|º|\.)? ?(?:of |de )?(?P<mon1>{_MONTH})\.?"
-    r"(?:,? (?:of |de )?(?P<y1>[0-9]{4}))?"
-    rf"|(?P<mon2>{_MONTH})\.? ?(?P<d2>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<y2>[0-9]{{4}}))?"
-    rf"|(?P<near>{any_of(_BACK_OF)}))"
-)
+DAY = _day(_MONTH_OF, _MONTH_OF)
+DAY_BEFORE_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF)  # among other words
+DAY_BEHIND_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF.keys() - _PLAIN_WORDS)
 SLASHED = r"(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})(?:/(?P<ab_y>[0-9]{4}))?"
 Told = dict[str, str | None]
 

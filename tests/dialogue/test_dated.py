@@ -1,0 +1,91 @@
+"""Whose a time with its day is among a line's other words; where it may be meant otherwise it is asked for.
+
+What must never happen is the project's own promise: no value that nobody stated.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.talk import Talk
+
+NEXT_DAY = "2026-10-13T12:00:00+01:00"
+
+
+async def told(talk: Talk, line: str) -> tuple[str, str | None, str | None]:
+    """The answer, the jar's own time, and when it went into the cold; without seconds and offset."""
+    answer = await talk.says("R1", line, at=NEXT_DAY)
+    (jar,) = await talk.show("samples")
+    return answer, (jar["event_time"] or "")[5:16] or None, (jar["in_cold_at"] or "")[5:16] or None
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "04 spill 12 des 1016",
+        "04 spill 1016 to 1030 yesterday",
+        "04 spill 12.10 yesterday 1016",
+        "04 spill antes de ayer 1016",
+        "04 spill day before yesterday 1016",
+        "04 9.30 yesterday evening",
+        "04 spill ayer 3:16 de la tarde",
+        "04 not 1016 yesterday",
+        "04 1016, yesterday was rain",
+        "04 spill hace 1 h 20 min",
+        "04 spill 1 hour 20 min ago",
+        "04 spill Oct 12 2016",
+    ],
+)
+async def test_a_time_that_may_be_meant_otherwise_is_asked_for(talk: Talk, line: str) -> None:
+    answer, time, _ = await told(talk, line)
+    assert "can be read in more than one way" in answer
+    assert "U+" not in answer
+    assert time is None
+
+
+@pytest.mark.parametrize(
+    ("line", "time"),
+    [
+        ("04 spill sheen net 1016, set 2 pads", "10-13T10:16"),
+        ("04 spill net out 10 1016", "10-13T10:16"),
+        ("04 spill 1016 may 2 m", "10-13T10:16"),
+        ("04 spill 1.5 h ago", None),
+        ("04 spill 10-15 min ago", None),
+        ("04 spill 1016 +0200 yesterday", "10-12T10:16"),
+        ("04 spill yesterday 1016 +0200", "10-12T10:16"),
+        ("04 fill 3/4 1016 yesterday", "10-12T10:16"),
+        ("04 seal 5104 1016 yesterday", "10-12T10:16"),
+        ("04 cooler M 1016 yesterday", "10-12T10:16"),
+        ("04 1100 weather fog until 0900 yesterday", "10-13T11:00"),
+        ("04 pad 1016 note boom set 12 1020", "10-13T10:16"),
+        ("04 spill place quay 12 Oct 1016", None),
+        ("04 source drawn by May 12 1016", "10-13T10:16"),
+        ("04 agora 1016", "10-13T10:16"),
+    ],
+)
+async def test_a_word_of_another_field_is_no_day(talk: Talk, line: str, time: str | None) -> None:
+    assert (await told(talk, line))[1] == time
+
+
+@pytest.mark.parametrize(
+    ("line", "time", "cold"),
+    [
+        ("04 1000 cooler M 4.4C 1016 yesterday", "10-13T10:00", "10-12T10:16"),
+        ("04 cooler M 4.4C at 1016 12 Oct seal 5104 0950", "10-13T09:50", "10-12T10:16"),
+        ("04 1000 yesterday cooler M 4.4 C yesterday 1016", "10-12T10:00", "10-12T10:16"),
+        ("04 incold yesterday 1030", None, "10-12T10:30"),
+        ("04 incold 1030 yesterday", None, "10-12T10:30"),
+    ],
+)
+async def test_a_cooler_s_time_with_its_day_is_the_cooler_s(
+    talk: Talk, line: str, time: str | None, cold: str | None
+) -> None:
+    assert (await told(talk, line))[1:] == (time, cold)
+
+
+@pytest.mark.parametrize("line", ["03 seal #1204 yesterday", "03 seal is 1204 yesterday"])
+async def test_a_seal_s_number_is_no_time_however_it_is_announced(talk: Talk, line: str) -> None:
+    await talk.says("R1", "03 spill sheen", at=NEXT_DAY)
+    await talk.says("R1", line)
+    (jar,) = await talk.show("samples")
+    assert jar["event_time"] is None
