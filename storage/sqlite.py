@@ -1,7 +1,7 @@
 """SQLite behind the unit of work: one connection, and a thread of its own for whatever may wait.
 
 A transaction that waits neither for the disk nor for another program's lock stays in the caller's thread: two
-that take turns at the interpreter's lock cost a fifth more. Result codes: https://www.sqlite.org/rescode.html
+that take turns at the interpreter's lock cost a sixth more. Result codes: https://www.sqlite.org/rescode.html
 """
 
 from __future__ import annotations

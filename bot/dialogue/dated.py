@@ -8,7 +8,8 @@ from typing import NamedTuple, TypeAlias
 from ..model.entries import FactTold
 from ..rules.fields import Field, SampleTable
 from .readers.base import Ask, Unread
-from .readers.clock_forms import When, looks_like_time, whens_in
+from .readers.clock_forms import When, whens_in
+from .readers.clock_time import looks_like_time
 from .readings import Source, read_field
 
 _Word: TypeAlias = "re.Match[str]"
@@ -50,32 +51,48 @@ def _free_from(text: str, table: SampleTable) -> int:
 
 
 def _told(text: str, when: When, source: Source, timed: bool) -> Dated | None:
-    table, said = source.trade.table, text[when.begin : when.end]
-    before = list(_WORD.finditer(text[: when.begin]))
-    one, begin = table.by_id["time"], when.begin
-    if (cooler := _cooler_of(before, table)) is not None and (timed or _other_time(text, when)):
-        one, begin = table.by_id["cooler"], cooler.start()
-    elif (word := _word_of(before)) is not None:
-        announced = _announces(word, table)
-        announced = None if announced is not None and announced.reader == "cooler" else announced
-        if word.group().lower() == _OF_SOMEBODY or (announced is not None and announced.reader != "time"):
-            return None
-        one, begin = (announced, word.start()) if announced is not None else (one, begin)
+    whose = _whose(text, when, source.trade.table, timed)
+    if whose is None:
+        return None
+    one, begin = whose
+    said = text[when.begin : when.end]
     if not when.clear:
         return Dated(begin, when.end, said, one.id, Ask("read.time.unclear", {"raw": said}))
     read = read_field(one, said if one.reader == "time" else text[begin : when.end], source)
     return None if isinstance(read, Unread) else Dated(begin, when.end, said, one.id, read)
 
 
+def _whose(text: str, when: When, table: SampleTable, timed: bool) -> tuple[Field, int] | None:
+    """The field that it tells, and where its word begins; None where it is a part of another's value."""
+    before = list(_WORD.finditer(text[: when.begin]))
+    cooler = _cooler_of(before, table)
+    if cooler is not None and (timed or count_of_times(_without(text, when).lower().split())):
+        return table.by_id["cooler"], cooler.start()
+    word = _word_of(before)
+    one = None if word is None else _announces(word, table)
+    if word is None or one is None or one.reader == "cooler":
+        of_somebody = word is not None and word.group().lower() == _OF_SOMEBODY
+        return None if of_somebody else (table.by_id["time"], when.begin)
+    return (one, word.start()) if one.reader == "time" else None
+
+
+def _without(text: str, when: When) -> str:
+    return f"{text[: when.begin]} {text[when.end :]}"
+
+
+def _plain(word: _Word) -> str:
+    return word.group().lower().strip(".:=#,")
+
+
 def _announces(word: _Word, table: SampleTable) -> Field | None:
-    plain = word.group().lower().strip(".:=#,")
+    plain = _plain(word)
     return table.by_word.get("seal" if plain.startswith("seal") else plain)
 
 
 def _word_of(before: list[_Word]) -> _Word | None:
     """The word before, over marks and single letters: what it announces is what follows."""
     for word in reversed(before):
-        plain = word.group().lower().strip(".:=#,")
+        plain = _plain(word)
         if plain not in _LINKS and not (len(plain) == 1 and plain.isalpha()):
             return word
     return None
@@ -89,8 +106,7 @@ def _cooler_of(before: list[_Word], table: SampleTable) -> _Word | None:
     return None
 
 
-def _other_time(text: str, when: When) -> bool:
-    """True where a time stands elsewhere in the line, which may be the jar's; a seal's number is none."""
-    words = f"{text[: when.begin]} {text[when.end :]}".lower().split()
+def count_of_times(words: list[str]) -> int:
+    """How many of a line's words, in lower case, are times; a seal's number is none."""
     pairs = zip(["", *words], words, strict=False)
-    return any(looks_like_time(word) and last != "seal" for last, word in pairs)
+    return sum(1 for last, word in pairs if looks_like_time(word) and last != "seal")

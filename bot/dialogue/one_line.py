@@ -10,10 +10,10 @@ from dataclasses import dataclass, field
 
 from ..model.entries import FactTold
 from ..rules.fields import Field
-from .dated import find_dated
+from .dated import count_of_times, find_dated
 from .keywords import NOT
 from .readers.base import Ask, Unread
-from .readers.clock_forms import looks_like_time
+from .readers.clock_time import looks_like_time
 from .readers.position import Found, find_position
 from .readers.words import NumberTold, read_number
 from .readings import CHANGED_OF_ALL, Source, position_value, read_field
@@ -239,7 +239,7 @@ class _Words:
         """The name, its check bottle's reading, and a time that follows the reading or "at"."""
         count = 1
         warm = False
-        timed = self._found.timed or self._count_of_times() > 1
+        timed = self._found.timed or count_of_times(self._lower) > 1
         for word in after[1:]:
             if word == "at" or (word in _UNITS and warm):
                 count += 1
@@ -250,15 +250,6 @@ class _Words:
             else:
                 break
         return count
-
-    def _count_of_times(self) -> int:
-        """How many words of the line are times; a seal's number is none."""
-        before = ["", *self._lower]
-        return sum(
-            1
-            for last, word in zip(before, self._lower, strict=False)
-            if looks_like_time(word) and last != "seal"
-        )
 
     def _clock_length(self, after: list[str]) -> int:
         if not after or not looks_like_time(after[0]):

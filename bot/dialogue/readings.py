@@ -27,8 +27,8 @@ from .readers.amounts import (
     read_wind,
 )
 from .readers.base import UNREAD, Ask, Unread
-from .readers.clock_forms import When, looks_like_time, whens_in
-from .readers.clock_time import TimeTold, read_time
+from .readers.clock_forms import When, whens_in
+from .readers.clock_time import TimeTold, looks_like_time, read_time
 from .readers.cold_words import parted_reading
 from .readers.position import PositionTold, read_position
 from .readers.words import NumberTold, SealTold, YesNo, read_number, read_seal, read_yes_no

@@ -58,7 +58,8 @@ _DATED_IN = tuple(
     )
 )
 _COUNTS = {**dict.fromkeys(("a", "an", "un", "una", "une", "um", "uma", "en", "et"), 1.0), "half an": 0.5}
-_UNITS = "mins?|minut(?:es?|os?|t|ter)|h|hrs?|hours?|horas?|heures?|timer?"
+_HOURS = "h|hrs?|hours?|horas?|heures?|timer?"
+_UNITS = f"mins?|minut(?:es?|os?|t|ter)|{_HOURS}"
 _COUNT = rf"(?P<n>{any_of(_COUNTS)}|[0-9]{{1,3}}) ?"
 _AGO = tuple(
     re.compile(form, re.ASCII | re.IGNORECASE)
@@ -73,7 +74,7 @@ _AGO_IN = tuple(re.compile(rf"(?<![\w.,/-]){form.pattern}\b", form.flags) for fo
 _DOUBT_BEFORE = re.compile(
     r"(?:(?:\b(?:to|till?|until|since|from|between|before|after|than|not|non?|não|nao|ikke|antes(?: de)?"
     r"|avant|de|and|or|y|et|e|og|desde|depuis|siden|fra)|[-+/~])\s*"
-    r"|\b[0-9]{1,3} ?(?:h|hrs?|hours?|horas?|heures?|timer?) )\Z",
+    rf"|\b[0-9]{{1,3}} ?(?:{_HOURS}) )\Z",
     re.IGNORECASE,
 )
 _DOUBT_BEHIND = re.compile(

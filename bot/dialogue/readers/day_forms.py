@@ -10,7 +10,7 @@ from ...rules.fields import plain
 from .base import Ask
 
 # January to December, short and whole (Unicode CLDR, months of en, es, fr, pt and nb).
-MONTHS = (
+_MONTHS = (
     ("jan", "january", "ene", "enero", "janv", "janvier", "janeiro", "januar"),
     ("feb", "february", "febrero", "févr", "février", "fev", "fevereiro", "februar"),
     ("mar", "march", "marzo", "mars", "março"),
@@ -25,7 +25,7 @@ MONTHS = (
     ("dec", "december", "dic", "diciembre", "déc", "décembre", "dez", "dezembro", "des", "desember"),
 )
 _MONTH_OF = {
-    form: number for number, words in enumerate(MONTHS, 1) for word in words for form in (word, plain(word))
+    form: number for number, words in enumerate(_MONTHS, 1) for word in words for form in (word, plain(word))
 }
 # How many days before the sending. Common practice, no source.
 _BACK_OF = {
