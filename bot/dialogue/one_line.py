@@ -14,6 +14,7 @@ from .dated import count_of_times, find_dated
 from .keywords import NOT
 from .readers.base import Ask, Unread
 from .readers.clock_time import looks_like_time
+from .readers.day_forms import may_be_day
 from .readers.position import Found, find_position
 from .readers.words import NumberTold, read_number
 from .readings import CHANGED_OF_ALL, Source, position_value, read_field
@@ -46,6 +47,7 @@ class Scan:
     ok: bool = False
     timed: bool = False
     spoken: bool = False
+    undated: str | None = None  # the jar's own time, as typed, where it was told without a day
 
     def has(self, field_id: str) -> bool:
         """True where this field was told in the line already."""
@@ -70,7 +72,15 @@ def scan(text: str, source: Source, numbered: bool = True, timed: bool = False, 
     rest = _take_place(rest, source, found)
     rest = _take_dated(rest, source, found)
     _Words(_COMMA.sub(" ", rest).split(), source, found).read()
+    if found.undated is not None and any(map(may_be_day, found.left)):
+        _doubt_day(found, found.undated)
     return found
+
+
+def _doubt_day(found: Scan, said: str) -> None:
+    """Beside words that may be a day which nobody read, a time without one is not taken for today's."""
+    found.facts = [fact for fact in found.facts if fact.field != "time"]
+    found.asks.append(("time", Ask("read.time.which_day", {"raw": said}), said))
 
 
 def _take_place(text: str, source: Source, found: Scan) -> str:
@@ -116,7 +126,7 @@ class _Words:
     def __init__(self, tokens: list[str], source: Source, found: Scan) -> None:
         self._table = source.trade.table
         self._tokens = [part for token in tokens for part in self._parted(token)]
-        self._lower = [token.lower().rstrip(".!:=") for token in self._tokens]
+        self._lower = [token.lower().rstrip(".!:=#") for token in self._tokens]
         self._at = 0
         self._source = source
         self._found = found
@@ -267,7 +277,9 @@ class _Words:
         if not count or self._found.has("time") or any(name == "time" for name, _, _ in self._found.asks):
             return False
         said = " ".join(self._tokens[self._at : self._at + count])
-        _keep("time", self._of(self._table.by_id["time"], said), self._found, said)
+        read = self._of(self._table.by_id["time"], said)
+        _keep("time", read, self._found, said)
+        self._found.undated = None if isinstance(read, Ask) else said
         self._at += count
         return True
 

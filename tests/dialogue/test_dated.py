@@ -5,6 +5,8 @@ What must never happen is the project's own promise: no value that nobody stated
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.talk import Talk
@@ -83,7 +85,49 @@ async def test_a_cooler_s_time_with_its_day_is_the_cooler_s(
     assert (await told(talk, line))[1:] == (time, cold)
 
 
-@pytest.mark.parametrize("line", ["03 seal #1204 yesterday", "03 seal is 1204 yesterday"])
+@pytest.mark.parametrize(
+    "line",
+    [
+        "04 spill 12/10 1016",
+        "04 spill 1016 12/10 seal 5104",
+        "04 spill 12OCT26 1016",
+        "04 spill 12.10. 1016",
+        "04 spill 12.10.2026 1016",
+        "04 spill 1016 on the 12th",
+        "04 monday spill 1016, seal 5104",
+        "04 spill 1016 pad søndag",
+        "04 spill 1016 (yesterday)",
+        "04 spill avant-hier 1016",
+    ],
+)
+async def test_a_time_beside_what_may_be_its_day_is_never_taken_for_today_s(talk: Talk, line: str) -> None:
+    answer, time, _ = await told(talk, line)
+    assert re.search("which (day|number is the day)[?]", answer)
+    assert time is None
+    assert "12 Oct 10:16" in await talk.says("R1", "12 Oct 1016")
+
+
+@pytest.mark.parametrize(
+    ("line", "time"),
+    [
+        ("04 spill 12-Oct 1016", "10-12T10:16"),
+        ("04 spill 12oct 1016", "10-12T10:16"),
+        ("04 spill 1016 12-Oct-2026", "10-12T10:16"),
+        ("04 spill 13/10/2026 1016", "10-13T10:16"),
+        ("04 spill 1016 today", "10-13T10:16"),
+        ("04 fill 3/4 1016", "10-13T10:16"),
+        ("04 hose 12mar 1016", "10-13T10:16"),
+        ("04 pad 1016 2-3 m deep", "10-13T10:16"),
+        ("04 pad 1016 sun behind me", "10-13T10:16"),
+    ],
+)
+async def test_a_day_that_can_be_meant_in_one_way_only_is_read_among_words(
+    talk: Talk, line: str, time: str
+) -> None:
+    assert (await told(talk, line))[1] == time
+
+
+@pytest.mark.parametrize("line", ["03 seals 1204", "03 seal# 1204", "03 seal #1204 yesterday", "03 seal is 1204 yesterday"])
 async def test_a_seal_s_number_is_no_time_however_it_is_announced(talk: Talk, line: str) -> None:
     await talk.says("R1", "03 spill sheen", at=NEXT_DAY)
     await talk.says("R1", line)

@@ -15,6 +15,7 @@ from .day_forms import (
     DAY_WORDS,
     DOUBTFUL,
     SLASHED,
+    SLASHED_AMONG_WORDS,
     Day,
     Told,
     any_of,
@@ -35,7 +36,7 @@ _OFFSET = (
 # Without one of these words, or these figures, no time among other words has a day.
 _HINTS = DAY_WORDS | {"ago", "hace", "il", "há", "ha", "siden", "atrás"}
 _HINTS |= {f"{word}." for word in _HINTS}
-_FIGURES = re.compile(r"[0-9]{4}(?:[-/]|[0-9]{4}t)", re.IGNORECASE)
+_FIGURES = re.compile(r"[0-9](?:/[0-9]|-?[^\W\d]{3})|[0-9]{4}(?:-|[0-9]{4}t)", re.IGNORECASE)
 # Where clocks go back the first of two equal hours is summer time, everywhere.
 _FOLDS = {
     **dict.fromkeys(("old", "summer", "antigua", "vieja", "ancienne", "antiga", "gammel"), 0),
@@ -53,8 +54,8 @@ _ZONED = r"(?: ?(?:z|utc|gmt))?(?: ?[+-][0-9]{2}:?[0-9]{2})?"
 _DATED_IN = tuple(
     re.compile(rf"(?<![\w/.+#=-]){form}(?![\w/]|[.,:][0-9])", re.IGNORECASE)
     for form in (
-        rf"{DAY_BEFORE_CLOCK}(?:,? {_AT}|t){_REAL}{_CLOCK}{_ZONED}",
-        rf"{_REAL}{_CLOCK}{_ZONED},? {_ON}{DAY_BEHIND_CLOCK}",
+        rf"(?:{DAY_BEFORE_CLOCK}|{SLASHED_AMONG_WORDS})(?:,? {_AT}|t){_REAL}{_CLOCK}{_ZONED}",
+        rf"{_REAL}{_CLOCK}{_ZONED},? {_ON}(?:{DAY_BEHIND_CLOCK}|{SLASHED_AMONG_WORDS})",
     )
 )
 _COUNTS = {**dict.fromkeys(("a", "an", "un", "una", "une", "um", "uma", "en", "et"), 1.0), "half an": 0.5}

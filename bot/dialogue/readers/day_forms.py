@@ -39,6 +39,19 @@ def any_of(words: Iterable[str]) -> str:
     return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
 
 
+# Words that name another day than today. The weekdays are Unicode CLDR's of the five languages; the others,
+# and which short forms mean nothing else, are common practice, no source.
+_WEEKDAYS = (
+    *("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"),
+    *("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo"),
+    *("lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi", "dimanche"),
+    *("segunda-feira", "terça-feira", "quarta-feira", "quinta-feira", "sexta-feira"),
+    *("mandag", "tirsdag", "onsdag", "torsdag", "fredag", "lørdag", "søndag"),
+)
+_BEFORE = ("mon", "tue", "wed", "thu", "fri", "anteayer", "avant-hier", "anteontem", "forgårs", "går")
+_OTHER_DAYS = {form for word in (*_WEEKDAYS, *_BEFORE) for form in (word, plain(word))}
+_OTHER_DAYS |= {word for word, back in _BACK_OF.items() if back}
+
 DAY_WORDS = frozenset(word for form in (*_MONTH_OF, *_BACK_OF) for word in form.split())
 # Words of their own too ("set 2 pads", "net out 10", "it may"): among other words they are no sure month.
 DOUBTFUL = frozenset(("set", "out", "des", "ago"))
@@ -50,18 +63,26 @@ def _day(before: Iterable[str], behind: Iterable[str]) -> str:
     return (
         r"(?:(?P<y>[0-9]{4})[-/](?P<mo>[0-9]{1,2})[-/](?P<d>[0-9]{1,2})"
         r"|(?P<iso_y>[0-9]{4})(?P<iso_mo>[0-9]{2})(?P<iso_d>[0-9]{2})(?=t)"
-        rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th|er|º|\.)? ?(?:of |de )?(?P<mon1>{any_of(behind)})\.?"
-        r"(?:,? (?:of |de )?(?P<y1>[0-9]{4}))?"
+        rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th|er|º|\.)?[ -]?(?:of |de )?(?P<mon1>{any_of(behind)})\.?"
+        r"(?:(?:,? |-)(?:of |de )?(?P<y1>[0-9]{4}))?"
         rf"|(?P<mon2>{any_of(before)})\.? ?(?P<d2>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<y2>[0-9]{{4}}))?"
         rf"|(?P<near>{any_of(_BACK_OF)}))"
     )
 
 
-# Without those of figures only by slashes, which may be a fill or a share of something among other words.
+# Without those of figures with slashes: among other words, without a year, they may be a fill or a share.
 DAY = _day(_MONTH_OF, _MONTH_OF)
 DAY_BEFORE_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF)  # among other words
 DAY_BEHIND_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF.keys() - _PLAIN_WORDS)
-SLASHED = r"(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})(?:/(?P<ab_y>[0-9]{4}))?"
+_SLASHED = r"(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})"
+SLASHED = rf"{_SLASHED}(?:/(?P<ab_y>[0-9]{{4}}))?"
+SLASHED_AMONG_WORDS = rf"{_SLASHED}/(?P<ab_y>[0-9]{{4}})"
+_AMONG_WORDS = re.compile(
+    r"[0-9]{1,2}/[0-9]{1,2}(?:/[0-9]{2,4})?|[0-9]{1,4}-[0-9]{1,2}-[0-9]{1,4}"
+    r"|[0-9]{1,2}\.[0-9]{1,2}\.(?:[0-9]{2,4})?|[0-9]{1,2}(?:st|nd|rd|th)"
+    rf"|[0-9]{{1,2}}-?(?:{any_of(_MONTH_OF)})(?:-?[0-9]{{2,4}})?|{any_of(_OTHER_DAYS)}",
+    re.IGNORECASE,
+)
 Told = dict[str, str | None]
 
 
@@ -93,6 +114,11 @@ def day_of(told: Told, raw: str) -> Day | Ask | None:
             day=int(told["d"] or told["iso_d"] or 0),
         )
     return None
+
+
+def may_be_day(word: str) -> bool:
+    """True for one word that nobody read and that may be a day: 12/10, 12.10., 12oct26, Monday."""
+    return _AMONG_WORDS.fullmatch(word.strip(",;:!?()")) is not None
 
 
 def _by_slash(a: int, b: int, year: str | None, raw: str) -> Day | Ask:

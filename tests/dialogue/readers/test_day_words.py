@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.dialogue.readers.clock_forms import whens_in
+from bot.dialogue.readers.day_forms import may_be_day
 from bot.rules.fields import plain
 from bot.rules.worded import OFFERED
 from tests.dialogue.readers.test_clock_time import LISBON, SENT, asked, told
@@ -42,6 +43,14 @@ def test_every_month_of_the_calendar_is_known_with_its_accents_and_without(langu
     for number, name in Locale(language).months["format"][width].items():
         for said in (name, plain(name)):
             assert told(f"12 {said} 2025 1002").iso[:10] == f"2025-{number:02}-12"
+
+
+@pytest.mark.parametrize("language", OFFERED)
+def test_every_weekday_of_the_calendar_may_be_a_day_and_today_is_no_other(language: str) -> None:
+    for name in Locale(language).days["format"]["wide"].values():
+        assert may_be_day(name)
+        assert may_be_day(f"{plain(name).upper()},")
+    assert not may_be_day("today")
 
 
 @pytest.mark.parametrize("said", ["now", "AHORA", "maintenant", "agora", "nå"])
