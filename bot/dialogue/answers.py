@@ -88,6 +88,8 @@ def _read(turn: Turn, field: Field, text: str, whole: Facts | None) -> Reading:
         return shared_position(turn.message)
     source = Source(turn.trade, turn.message)
     half = turn.conversation.about
+    if field.reader == "time" and half == text:  # asked for its day it says none again
+        return Ask("read.time.which_day", {"raw": text})
     for both in joined(field, half, text) if half is not None and is_half(text) else ():
         read = read_field(field, both, source)
         if not isinstance(read, (Ask, Unread)):

@@ -33,6 +33,7 @@ _YES_NO = (
     frozenset(("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped"))
     | CHANGED_OF_ALL
 )
+_BEFORE_GLOVES = frozenset(("new", "fresh", "same", "old", "unchanged")) | CHANGED_OF_ALL
 BREAK = "\x00"  # stands where a part was taken out: words do not run on over it
 
 
@@ -64,7 +65,8 @@ def scan(text: str, source: Source, numbered: bool = True, timed: bool = False, 
     rest = text
     if numbered:
         first, _, after = text.strip().partition(" ")
-        number = read_number(first.rstrip(",;:")) if _NUMBER.match(first.rstrip(",;:")) else None
+        first = first.rstrip(".,;:")
+        number = read_number(first) if _NUMBER.match(first) else None
         if isinstance(number, NumberTold):
             found.number, rest = number, after
         else:
@@ -144,7 +146,9 @@ class _Words:
                 both = self._tokens[self._at : self._at + 2]
                 self._found.left.extend(word for word in both if word != BREAK)
                 self._at += 2
-            elif not (self._choice() or self._announced() or self._clock() or self._small()):
+            elif not (
+                self._choice() or self._announced() or self._new() or self._clock() or self._small()
+            ):
                 self._found.left.append(self._tokens[self._at])
                 self._at += 1
 
@@ -192,6 +196,16 @@ class _Words:
             return False
         _keep(one.id, read, self._found, said)
         self._at += 1 + count
+        return True
+
+    def _new(self) -> bool:
+        """`new gloves` says what `gloves new` does."""
+        word, after = self._lower[self._at], "".join(self._lower[self._at + 1 : self._at + 2])
+        one = self._table.by_word.get(after) if word in _BEFORE_GLOVES else None
+        if one is None or one.reader != "yes_no" or self._found.has(one.id):
+            return False
+        _keep(one.id, self._of(one, word), self._found, word)
+        self._at += 2
         return True
 
     def _length_of_value(self, one: Field) -> int:

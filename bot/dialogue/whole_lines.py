@@ -52,7 +52,10 @@ LINES = (
     hear_jar,
 )
 # What some write before a jar's number. "No 04" without its point refuses a jar.
-_BEFORE = re.compile(r"\s*(?:(?:jar|sample|bottle|number|nr\.?|no\.)\s*[:#]?\s*|#\s*)(?=\d)", re.IGNORECASE)
+_BEFORE = re.compile(
+    r"\s*(?:(?:(?:jar|sample|bottle)(?:\s+(?:number|nr\.?|no\.?))?|number|nr\.?|no\.)\s*[:#]?\s*|#\s*)(?=\d)",
+    re.IGNORECASE,
+)
 
 
 def hear_whole_line(turn: Turn, text: str) -> bool:

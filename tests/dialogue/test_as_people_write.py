@@ -23,6 +23,12 @@ LED = ("jar", "mate, cleared", "yes", "03", "1", "1", "shut 0902 pad")
         ("11 spill, sheen; 0855; pad; seal=5104", "11", {"method": "pad"}),
         ("12 spill sheen 0855 seal#5104", "12", {"matrix": "sheen"}),
         ("14 spill sheen 0855 seal no 5104", "14", {"matrix": "sheen"}),
+        ("3. spill sheen 0855 seal 5104", "3", {"kind": "spill", "matrix": "sheen"}),
+        ("jar no. 15 sheen, seal 5104", "15", {"matrix": "sheen"}),
+        ("Sample number 16: sheen, seals 5104", "16", {"matrix": "sheen"}),
+        ("17 sheen new gloves seal 5104", "17", {"gloves_changed": True}),
+        ("18 sheen pad SAME GLOVES seal 5104", "18", {"gloves_changed": False, "method": "pad"}),
+        ("19 sheen no gloves seal 5104", "19", {"gloves_changed": None}),
     ],
 )
 async def test_a_jar_is_read_however_its_number_and_seal_are_announced(

@@ -90,6 +90,7 @@ async def test_a_cooler_s_time_with_its_day_is_the_cooler_s(
     [
         "04 spill 12/10 1016",
         "04 spill 1016 12/10 seal 5104",
+        "04 spill 12/10/2026 1016",
         "04 spill 12OCT26 1016",
         "04 spill 12.10. 1016",
         "04 spill 12.10.2026 1016",
@@ -105,6 +106,12 @@ async def test_a_time_beside_what_may_be_its_day_is_never_taken_for_today_s(talk
     assert re.search("which (day|number is the day)[?]", answer)
     assert time is None
     assert "12 Oct 10:16" in await talk.says("R1", "12 Oct 1016")
+
+
+async def test_the_same_time_again_says_no_day_and_the_day_alone_is_enough(talk: Talk) -> None:
+    await told(talk, "04 spill monday 1016")
+    assert await talk.says("R1", "1016") == "04: 1016: which day? Send the date and the time."
+    assert "12 Oct 10:16" in await talk.says("R1", "12 Oct")
 
 
 @pytest.mark.parametrize(

@@ -59,10 +59,10 @@ def read_position(text: str) -> PositionTold | Ask | Unread:
 def find_position(text: str) -> Found | Ask | Unread:
     """The first position inside a longer line; an Ask holds its own words in `values["raw"]`.
 
-    Counts only with letters, degree marks, or three decimals twice: the rest of a line has numbers too.
+    Counts only with letters, names, degree marks or three decimals twice: a line has other numbers too.
     """
     line = folded(text)
-    match = _lettered(line) if forms.HAS_LETTER.search(line) else None
+    match = _named_or_lettered(line)
     if match is None and forms.HAS_DEGREES.search(line):
         match = _first(forms.FEW_LETTERS, line)
     if match is None:
@@ -70,6 +70,11 @@ def find_position(text: str) -> Found | Ask | Unread:
     if isinstance(match, Ask):
         return match
     return _found(match, _decide(match, text[match.start() : match.end()]))
+
+
+def _named_or_lettered(line: str) -> re.Match[str] | Ask | None:
+    named = _first(forms.NAMED, line) if forms.HAS_NAME.search(line) else None
+    return _lettered(line) if named is None and forms.HAS_LETTER.search(line) else named
 
 
 def _found(match: re.Match[str], told: PositionTold | Ask | Unread) -> Found | Ask | Unread:

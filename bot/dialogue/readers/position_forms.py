@@ -1,8 +1,8 @@
 """The ways in which people write a latitude and a longitude: patterns, and one half read from them.
 
 Three forms (degrees; degrees and minutes; degrees, minutes and seconds), each with letters after
-its numbers, letters before them, or at most one letter. Both halves must have the same form, so
-that a sample number before a position is not taken for its degrees.
+its numbers, letters before them, at most one letter, or "lat" and "long" before them. Both halves must
+have the same form, so that a sample number before a position is not taken for its degrees.
 """
 
 from __future__ import annotations
@@ -49,25 +49,36 @@ _BETWEEN_LETTERS = r"(?P<between>[\s,;/]*)"
 _BETWEEN_NUMBERS = r"(?P<between>\s*[,;/]\s*|\s+)"
 
 
-def _pairs(half: str, between: str, forms: tuple[str, ...]) -> tuple[re.Pattern[str], ...]:
+_NAMES = (r"lat(?:itude)?\s?[.:=]?\s?", r"lo?ng?(?:itude)?\s?[.:=]?\s?")
+
+
+def _pairs(
+    half: str, between: str, forms: tuple[str, ...], names: tuple[str, str] = ("", "")
+) -> tuple[re.Pattern[str], ...]:
     halves = [half % form for form in forms]
     return tuple(
-        re.compile(_START + each.replace("#", "1") + between + each.replace("#", "2") + _END, _FLAGS)
+        re.compile(
+            _START + names[0] + each.replace("#", "1") + between + names[1] + each.replace("#", "2") + _END,
+            _FLAGS,
+        )
         for each in halves
     )
 
 
 LETTERS_AFTER = _pairs(_AFTER, _BETWEEN_LETTERS, _IN_LINE)
 LETTERS_BEFORE = _pairs(_BEFORE, _BETWEEN_LETTERS, _IN_LINE)
+NAMED = _pairs(_EITHER, _BETWEEN_NUMBERS, _ALONE, _NAMES)
 FEW_LETTERS = _pairs(_EITHER, _BETWEEN_NUMBERS, _IN_LINE_BARE)
 WHOLE = (
     *_pairs(_AFTER, _BETWEEN_LETTERS, _ALONE),
     *_pairs(_BEFORE, _BETWEEN_LETTERS, _ALONE),
     *_pairs(_EITHER, _BETWEEN_NUMBERS, _ALONE),
+    *NAMED,
 )
 
 # Cheap looks before the patterns: a letter beside a number, and what stands for letters.
 HAS_LETTER = re.compile(r"[0-9]['\"°]{0,2}\s?[NSEW](?![A-Z])|(?<![A-Z])[NSEW]\s?[0-9]", _FLAGS)
+HAS_NAME = re.compile(r"(?<![A-Za-z])lat", _FLAGS)
 HAS_DEGREES = re.compile(r"[0-9][.,][0-9]{3}|°|deg", _FLAGS)
 UNIT = re.compile(r"\s(?:deg\.? ?)?(?:c|f|m|ft|kn|kg)(?![a-z])", _FLAGS)
 

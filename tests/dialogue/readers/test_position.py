@@ -45,6 +45,24 @@ def test_every_lettered_spelling_is_found_in_a_line_and_nothing_else_is_eaten(te
     assert find_position(line) == Found(20, 20 + len(text), PositionTold(47.283, -19.951, text, "typed"))
 
 
+NAMED = [
+    "lat 47.2830 long -19.9510", "Lat: 47.2830° N, Long: 19.9510° W", "LAT=47.2830 LNG=-19.9510",
+    "latitude 47.2830 longitude -19.9510", "lat. 47 16.98 N lon. 019 57.06 W", "lat 47,2830N lon 19,9510W",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", NAMED)
+def test_a_place_with_its_halves_named_is_read_alone_and_in_a_line(text: str) -> None:
+    told = PositionTold(47.283, -19.951, text, "typed")
+    assert read_position(text) == told
+    assert find_position(f"03 sheen 1002 {text} seal 5103") == Found(14, 14 + len(text), told)
+
+
+def test_a_named_half_without_letter_and_sign_is_asked_for_its_hemisphere() -> None:
+    asked = Ask("read.position.hemisphere", {"raw": "lat 47.2830 long 19.9510"})
+    assert find_position("03 sheen lat 47.2830 long 19.9510 1002") == asked
+
+
 LATITUDES = ["47.2830N", "47 16.980N", "47°16'58.8\"N", "47 16 58.8 N", "N47 16.98", "47,2830N"]
 LONGITUDES = ["19.9510W", "019 57.060W", "19°57'3.6\"W", "19 57 3.6 W", "W019 57.06", "19,9510W"]
 
