@@ -10,6 +10,7 @@ from .cooler_corrections import hear_cooler_correction
 from .cooler_line import hear_cooler, hear_ice
 from .corrections import hear_correction, hear_struck
 from .custody.lines import hear_custody
+from .custody.lost import hear_lost
 from .custody.read import hear_reading
 from .custody.times import hear_time_correction
 from .evidence import hear_given, hear_need
@@ -31,6 +32,7 @@ LINES = (
     hear_real_find,
     hear_correction,
     hear_struck,
+    hear_lost,
     hear_custody,
     hear_reading,
     hear_need,
