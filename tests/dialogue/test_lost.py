@@ -97,6 +97,7 @@ async def test_it_is_over_once_the_jar_is_struck_or_explained(talk: Talk, words:
         "04 photo missing",
         "04 thick 0901 pad broken lid",
         "04 seal broken",
+        f"04 lost {'and so ' * 40}",
     ],
 )
 async def test_other_words_raise_no_loss(talk: Talk, words: str) -> None:

@@ -17,6 +17,7 @@ from ..turn import Turn
 from ..which_case import case_of_conversation
 from .jars import Found, by_case, find_jars, leading_numbers, listed, unknown
 
+LONGEST = 200  # characters; a longer text tells more than that
 KIND, SAID = "custody_gap", "said lost"
 _GONE = (
     r"lost|missing|gone|stolen|vanished|overboard|perdid[oa]s?|robad[oa]s?|por\s+la\s+borda|perdue?s?|volée?s?"
@@ -28,7 +29,7 @@ _BROKEN = (
 )
 _HOW = rf"(?:(?P<broken>{_BROKEN})|{_GONE})\b"
 _FILLING = "i|we|just|have|has|had|is|are|was|were|been|got|it|fell|went|and|all|sorry|the|my|our"
-_SMALL = rf"(?:\s+|,|:|\b(?:{_FILLING})\b)*"
+_SMALL = rf"(?:[\s,:]|\b(?:{_FILLING})\b)*"
 _JAR = r"(?:(?:jar|sample|bottle)s?\b\W*)?(?:(?:no\.?|nr\.?|number)\s+|#)?(?=\S*\d)"
 
 
@@ -50,7 +51,7 @@ _NOT_IT = _pattern(
 
 def hear_lost(turn: Turn, text: str) -> bool:
     """`04 overboard`, `dropped jar 04`: words alone, of jars on record whose seal nobody is to read now."""
-    if _NOT_IT.search(text):
+    if len(text) > LONGEST or _NOT_IT.search(text):
         return False
     cooler = _COOLER.match(text)
     if cooler is not None:
