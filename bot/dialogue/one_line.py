@@ -34,6 +34,11 @@ _YES_NO = (
     | CHANGED_OF_ALL
 )
 _BEFORE_GLOVES = frozenset(("new", "fresh", "same", "old", "unchanged")) | CHANGED_OF_ALL
+_COUNTS = {
+    word: str(count)
+    for count, words in enumerate(("two dos deux dois duas to", "three tres trois três tre"), 2)
+    for word in words.split()
+}
 BREAK = "\x00"  # stands where a part was taken out: words do not run on over it
 
 
@@ -300,8 +305,9 @@ class _Words:
     def _small(self) -> bool:
         word = self._lower[self._at]
         following = self._lower[self._at + 1] if self._at + 1 < len(self._lower) else ""
-        if word.isdigit() and following in ("photo", "photos"):
-            _keep("photo", self._of(self._table.by_id["photo"], word), self._found, word)
+        count, one = _COUNTS.get(word, word), self._table.by_word.get(following)
+        if count.isdigit() and one is not None and one.reader == "photo":
+            _keep(one.id, self._of(one, count), self._found, word)
             self._at += 2
             return True
         if word in _OK:

@@ -40,6 +40,11 @@ async def test_a_jar_is_read_however_its_number_and_seal_are_announced(
     assert {name: jar[name] for name in told} == told
 
 
+@pytest.mark.parametrize("said", ["2 photos", "two photos", "2 pics", "dos fotos", "deux photos", "to bilder"])
+async def test_photos_are_counted_as_they_were_announced(talk: Talk, said: str) -> None:
+    assert "photos not here yet: 2." in await talk.says("R1", f"04 spill sheen 0855 {said}")
+
+
 async def test_no_before_a_number_still_refuses_a_jar(talk: Talk) -> None:
     await talk.says("R1", "04 spill sheen 0855 seal 5104")
     await talk.says("R1", "offer 04 to C1")
