@@ -11,7 +11,7 @@ from .case_walk import answer_case
 from .confirm import answer_why
 from .cooler_line import hear_reading, with_unit
 from .corrections import apply_early, settle_number
-from .half_answers import is_half, is_place, joined, says_none
+from .half_answers import is_half, is_place, is_same_time, joined, says_none
 from .lines import hear_jar, hear_more
 from .method import hear_situation
 from .one_line import scan
@@ -76,7 +76,9 @@ def _answer_field(turn: Turn, field: Field, sample: Sample, text: str, whole: Fa
     if isinstance(read, Unread):
         return _not_read(turn, text)
     if isinstance(read, Ask):
-        ask_back(turn, field.id, read, text, f"{label(turn, sample)}: ")
+        half = turn.conversation.about
+        kept = half if half is not None and field.reader == "time" and is_half(text) else text
+        ask_back(turn, field.id, read, kept, f"{label(turn, sample)}: ")
         return True
     _take(turn, sample, field, read)
     return True
@@ -88,13 +90,16 @@ def _read(turn: Turn, field: Field, text: str, whole: Facts | None) -> Reading:
         return shared_position(turn.message)
     source = Source(turn.trade, turn.message)
     half = turn.conversation.about
-    if field.reader == "time" and half == text:  # asked for its day it says none again
+    if field.reader == "time" and half is not None and is_same_time(half, text):
         return Ask("read.time.which_day", {"raw": text})
+    doubt: Reading = Unread()
     for both in joined(field, half, text) if half is not None and is_half(text) else ():
         read = read_field(field, both, source)
         if not isinstance(read, (Ask, Unread)):
             return read
-    return read_field(field, text, source) if whole is None else whole
+        doubt = doubt if isinstance(doubt, Ask) else read
+    alone = read_field(field, text, source) if whole is None else whole
+    return doubt if isinstance(alone, Unread) else alone
 
 
 def _not_read(turn: Turn, text: str) -> bool:

@@ -6,10 +6,13 @@ import re
 from typing import NamedTuple, TypeAlias
 
 from ..model.entries import FactTold
+from ..rules.civil_time import local
 from ..rules.fields import Field, SampleTable
+from .keywords import NOW
 from .readers.base import Ask, Unread
 from .readers.clock_forms import When, whens_in
 from .readers.clock_time import looks_like_time
+from .readers.day_forms import may_be_day
 from .readings import Source, read_field
 
 _Word: TypeAlias = "re.Match[str]"
@@ -34,18 +37,18 @@ def find_dated(text: str, source: Source, timed: bool) -> Dated | None:
     whens = whens_in(text)
     if not whens:
         return None
-    free = _free_from(text, source.trade.table)
+    free = begin_of_words(text, source.trade.table)
     for when in whens:
         if when.end <= free and (dated := _told(text, when, source, timed)) is not None:
             return dated
     return None
 
 
-def _free_from(text: str, table: SampleTable) -> int:
-    """Where words begin that run to the end of the line: what they hold is theirs."""
+def begin_of_words(text: str, table: SampleTable, but: str = "") -> int:
+    """Where words begin that run to the line's end, but those for `but`: what they hold is theirs."""
     for word in _WORD.finditer(text):
         one = _announces(word, table)
-        if one is not None and one.greedy:
+        if one is not None and one.greedy and one.id != but:
             return word.start()
     return len(text)
 
@@ -104,6 +107,19 @@ def _cooler_of(before: list[_Word], table: SampleTable) -> _Word | None:
         if one is not None and one.reader == "cooler":
             return word
     return None
+
+
+def doubted(facts: list[FactTold], left: list[str], source: Source) -> list[FactTold]:
+    """The times told without a day, where a word that nobody read may be their day: none is today's then."""
+    today = local(source.message.said_us, source.trade.zone).date()
+    if not any(may_be_day(word, today) for word in left):
+        return []
+    return [fact for fact in facts if _is_undated(fact)]
+
+
+def _is_undated(fact: FactTold) -> bool:
+    is_time = isinstance(fact.value, dict) and "at_us" in fact.value
+    return is_time and fact.raw.lower() not in NOW and not whens_in(fact.raw)
 
 
 def count_of_times(words: list[str]) -> int:

@@ -6,6 +6,7 @@ import re
 
 from ..rules.fields import Field
 from .readers.base import squeezed
+from .readers.day_forms import DAY_WORDS
 
 _LETTERS = re.compile(r"\s*([NS])\w*[\s,/]*([EW])\w*\W*", re.IGNORECASE)
 _PLACE = re.compile(
@@ -23,8 +24,8 @@ _MAY_BE_ABSENT = ("seal", "photo", "cooler")  # "no photo" answers for these as 
 
 
 def is_half(text: str) -> bool:
-    """A unit, "old time", "yesterday", "12 Oct": short, and no figure of its own but a day's."""
-    return len(text) <= 16 and sum(1 for letter in text if letter.isdigit()) <= 2
+    """A unit, "old time", "yesterday", "12 Oct", 12/10: short, and no figure of its own but a day's."""
+    return len(text) <= 16 and sum(1 for letter in text if letter.isdigit()) <= (4 if "/" in text else 2)
 
 
 def joined(field: Field, half: str, text: str) -> tuple[str, ...]:
@@ -38,6 +39,16 @@ def joined(field: Field, half: str, text: str) -> tuple[str, ...]:
     if field.reader == "cooler":  # "M 46", then "46 F"
         return (*both, f"{half.rpartition(' ')[0]} {text}")
     return both
+
+
+def is_same_time(half: str, text: str) -> bool:
+    """True where a time that was asked for its day is said again without one."""
+    said = [word for word in text.lower().split() if word not in DAY_WORDS]
+    return len(said) == len(text.split()) and _digits(half) == _digits(text) != ""
+
+
+def _digits(text: str) -> str:
+    return "".join(letter for letter in text if letter.isdigit())
 
 
 def is_place(text: str) -> bool:

@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 
 from ..model.entries import FactTold
 from ..rules.fields import Field
-from .dated import count_of_times, find_dated
+from .dated import begin_of_words, count_of_times, doubted, find_dated
 from .keywords import NOT
 from .readers.base import Ask, Unread
 from .readers.clock_time import looks_like_time
-from .readers.day_forms import may_be_day
+from .readers.day_forms import begins_day
 from .readers.position import Found, find_position
 from .readers.words import NumberTold, read_number
 from .readings import CHANGED_OF_ALL, Source, position_value, read_field
@@ -33,7 +33,7 @@ _YES_NO = (
     frozenset(("yes", "no", "y", "n", "changed", "new", "fresh", "done", "same", "old", "unchanged", "wiped"))
     | CHANGED_OF_ALL
 )
-_BEFORE_GLOVES = frozenset(("new", "fresh", "same", "old", "unchanged")) | CHANGED_OF_ALL
+_BEFORE_GLOVES = frozenset(("new", "fresh", "same", "unchanged")) | CHANGED_OF_ALL
 _COUNTS = {
     word: str(count)
     for count, words in enumerate(("two dos deux dois duas to", "three tres trois três tre"), 2)
@@ -53,7 +53,6 @@ class Scan:
     ok: bool = False
     timed: bool = False
     spoken: bool = False
-    undated: str | None = None  # the jar's own time, as typed, where it was told without a day
 
     def has(self, field_id: str) -> bool:
         """True where this field was told in the line already."""
@@ -72,26 +71,22 @@ def scan(text: str, source: Source, numbered: bool = True, timed: bool = False, 
         first, _, after = text.strip().partition(" ")
         first = first.rstrip(".,;:")
         number = read_number(first) if _NUMBER.match(first) else None
-        if isinstance(number, NumberTold):
+        if isinstance(number, NumberTold) and not begins_day(first, after.partition(" ")[0]):
             found.number, rest = number, after
         else:
             return found
     rest = _take_place(rest, source, found)
     rest = _take_dated(rest, source, found)
     _Words(_COMMA.sub(" ", rest).split(), source, found).read()
-    if found.undated is not None and any(map(may_be_day, found.left)):
-        _doubt_day(found, found.undated)
+    for fact in doubted(found.facts, found.left, source):
+        found.facts.remove(fact)
+        found.asks.append((fact.field, Ask("read.time.which_day", {"raw": fact.raw}), fact.raw))
     return found
 
 
-def _doubt_day(found: Scan, said: str) -> None:
-    """Beside words that may be a day which nobody read, a time without one is not taken for today's."""
-    found.facts = [fact for fact in found.facts if fact.field != "time"]
-    found.asks.append(("time", Ask("read.time.which_day", {"raw": said}), said))
-
-
 def _take_place(text: str, source: Source, found: Scan) -> str:
-    place = find_position(text)
+    # In the words for the place it is the place; in any others it is something else's.
+    place = find_position(text[: begin_of_words(text, source.trade.table, but="place")])
     if isinstance(place, Found):
         raw = text[place.start : place.end].strip(" ,;")
         found.facts.append(FactTold(field="position", value=position_value(place.told), raw=raw))
@@ -152,7 +147,7 @@ class _Words:
                 self._found.left.extend(word for word in both if word != BREAK)
                 self._at += 2
             elif not (
-                self._choice() or self._announced() or self._new() or self._clock() or self._small()
+                self._choice() or self._announced() or self._new_gloves() or self._clock() or self._small()
             ):
                 self._found.left.append(self._tokens[self._at])
                 self._at += 1
@@ -187,7 +182,11 @@ class _Words:
         if one is None or self._found.has(one.id):
             return False
         count = self._wind_length(one) if one.reader == "wind" else self._length_of_value(one)
-        word, value = self._tokens[self._at], " ".join(self._tokens[self._at + 1 : self._at + 1 + count])
+        word, after = self._tokens[self._at], self._tokens[self._at + 1 : self._at + 1 + count]
+        value = " ".join(part for part in after if part != BREAK)
+        if not value and after:  # "place" and a position, which was taken
+            self._at += 1 + count
+            return True
         if not value and one.alone is not None:
             self._found.facts.append(FactTold(field=one.id, value=one.alone, raw=word))
             self._at += 1
@@ -203,15 +202,23 @@ class _Words:
         self._at += 1 + count
         return True
 
-    def _new(self) -> bool:
-        """`new gloves` says what `gloves new` does."""
-        word, after = self._lower[self._at], "".join(self._lower[self._at + 1 : self._at + 2])
-        one = self._table.by_word.get(after) if word in _BEFORE_GLOVES else None
-        if one is None or one.reader != "yes_no" or self._found.has(one.id):
+    def _new_gloves(self) -> bool:
+        """`new gloves` says what `gloves new` does, unless more words hang on it: "need new gloves"."""
+        word, after = self._lower[self._at], [*self._lower[self._at + 1 : self._at + 3], "", ""]
+        one = self._table.by_word.get(after[0])
+        if one is None or one.id != "gloves" or word not in _BEFORE_GLOVES or self._found.has(one.id):
+            return False
+        last = self._tokens[self._at - 1] if self._at else BREAK
+        if not self._is_known(after[1]) or self._found.left[-1:] == [last]:
             return False
         _keep(one.id, self._of(one, word), self._found, word)
         self._at += 2
         return True
+
+    def _is_known(self, word: str) -> bool:
+        """It begins another part, or nothing does."""
+        parts = word in self._table.by_word or (word,) in self._table.option_words
+        return parts or word in _OK or looks_like_time(word) or self._is_noise(word)
 
     def _length_of_value(self, one: Field) -> int:
         after = self._lower[self._at + 1 :]
@@ -292,13 +299,11 @@ class _Words:
 
     def _clock(self) -> bool:
         here = self._lower[self._at :]
-        count = self._clock_length(here)
+        count = 0 if self._lower[self._at - 1 : self._at] == ["seals"] else self._clock_length(here)
         if not count or self._found.has("time") or any(name == "time" for name, _, _ in self._found.asks):
             return False
         said = " ".join(self._tokens[self._at : self._at + count])
-        read = self._of(self._table.by_id["time"], said)
-        _keep("time", read, self._found, said)
-        self._found.undated = None if isinstance(read, Ask) else said
+        _keep("time", self._of(self._table.by_id["time"], said), self._found, said)
         self._at += count
         return True
 

@@ -32,7 +32,6 @@ LINES = (
     hear_real_find,
     hear_correction,
     hear_struck,
-    hear_lost,
     hear_custody,
     hear_reading,
     hear_need,
@@ -51,6 +50,7 @@ LINES = (
     hear_restock,
     hear_out,
     hear_plan_line,
+    hear_lost,
     hear_jar,
 )
 # What some write before a jar's number. "No 04" without its point refuses a jar.

@@ -17,14 +17,12 @@ def told(talk: Talk, name: str = "S1") -> list[str]:
 @pytest.mark.parametrize(
     "words",
     [
-        "04 lost overboard",
-        "4 went overboard off the quay",
-        "lost jar 04",
-        "sorry, we have lost jar 04 over the side",
-        "04 missing",
-        "04 perdido",
-        "04 perdu",
-        "04 borte",
+        *("04 lost overboard", "04: lost", "Lost 04!!", "lost jar 04", "lost 04 sorry", "oh no lost 04"),
+        *("sorry, we have lost jar 04 over the side", "04 missing", "04 lost at 1130", "04 sank"),
+        *("04 went overboard off the quay", "04 fell off the boat", "04 fell in the water", "can't find 04"),
+        *("04 was swept off the slip", "04 lost overboard just now"),
+        *("frasco 04 perdido", "he perdido 04", "04 cayó por la borda", "bocal 04 perdu", "j'ai perdu 04"),
+        *("04 passé par-dessus bord", "perdi o frasco 04", "04 tapt", "04 gikk over bord", "04 borte"),
     ],
 )
 async def test_a_jar_that_is_said_to_be_lost_is_told_on_and_stays_with_its_holder(
@@ -45,7 +43,12 @@ async def test_a_jar_that_is_said_to_be_lost_is_told_on_and_stays_with_its_holde
 
 
 @pytest.mark.parametrize(
-    "words", ["04 broke in the boat", "we dropped and broke 04 on the slip", "04 is leaking badly", "04 knust"]
+    "words",
+    [
+        *("04 broke in the boat", "we dropped and broke 04 on the slip", "04 is leaking badly", "dropped jar 04"),
+        *("dropped 04, smashed", "dropped 04 it broke", "04 dropped on the deck and broke"),
+        *("04 está rota", "04 se rompió", "04 est cassé", "o 04 partiu", "krukke 04 knust", "04 er knust"),
+    ],
 )
 async def test_of_a_broken_jar_the_glass_is_said_too(talk: Talk, words: str) -> None:
     await talk.says("R1", JAR)
@@ -87,16 +90,13 @@ async def test_it_is_over_once_the_jar_is_struck_or_explained(talk: Talk, words:
 @pytest.mark.parametrize(
     "words",
     [
-        "05 lost",
-        "04 not lost",
-        "is 04 lost?",
-        "lost 4 gloves",
-        "lost 2 of them",
-        "04 label lost",
-        "04 lost signal",
-        "04 photo missing",
-        "04 thick 0901 pad broken lid",
-        "04 seal broken",
+        *("05 lost", "04 not lost", "is 04 lost?", "lost 4 gloves", "lost 2 of them", "04 was lost, found again"),
+        *("04 label lost", "04 lost signal", "04 lost gps", "04 missing position", "04 lost bottle cap"),
+        *("04 photo missing", "04 broken glass on deck", "04 seal broken", "04 thick 0901 pad broken lid"),
+        *("04 dropped off at lab", "dropped 04 off at the lab", "dropped 04 in cooler M", "04 gone to lab"),
+        *("04 has gone in the van", "04 partiu para o laboratorio", "04 went in the cooler M 4.4"),
+        *("cooler M gone to lab", "cooler M lost power", "cooler M dropped to 3.1 C", "cooler M leaks water"),
+        *("04 roto sello", "04 cassé scellé", "04 perdida etiqueta", "04 mistet lokket"),
         f"04 lost {'and so ' * 40}",
     ],
 )
@@ -104,7 +104,21 @@ async def test_other_words_raise_no_loss(talk: Talk, words: str) -> None:
     await talk.says("R1", JAR)
     answer = await talk.says("R1", words)
     assert "STRIKE 04" not in answer
-    assert "lost" not in " ".join(told(talk))
+    assert not any("STRIKE" in text or "cooler:" in text for text in told(talk))
+
+
+async def test_the_reason_that_was_asked_for_raises_no_loss(talk: Talk) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "OK")
+    await talk.says("R1", "04 seal 5105")
+    await talk.says("R1", "04 lost")
+    assert told(talk) == []
+
+
+async def test_broken_alone_is_its_holders_reading_and_flagged_as_before(talk: Talk) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "04 broken")
+    assert "exception" in (await talk.jar("04"))["flags"]
 
 
 async def test_how_a_jar_is_that_waits_for_its_receiver_is_their_reading(talk: Talk) -> None:
@@ -114,11 +128,15 @@ async def test_how_a_jar_is_that_waits_for_its_receiver_is_their_reading(talk: T
     assert "STRIKE" not in await talk.says("C1", "04 broken")
 
 
-async def test_a_cooler_overboard_is_told_on(talk: Talk) -> None:
+@pytest.mark.parametrize(
+    "words",
+    ["cooler M went overboard", "lost cooler M", "the cooler M fell in the water", "nevera M perdida", "kjøleboks M borte"],
+)
+async def test_a_cooler_overboard_is_told_on(talk: Talk, words: str) -> None:
     await talk.says("R1", f"{JAR} cooler M 4.4C")
-    assert (await talk.says("R1", "cooler M went overboard")).startswith(
+    assert (await talk.says("R1", words)).startswith(
         "Cooler M: on record. Your supervisor is being told. Its jars stay on the count."
     )
     assert told(talk) == [
-        'R1 of a cooler: "cooler M went overboard". Its jars stay on the count until they are struck. Call them.'
+        f'R1 of a cooler: "{words}". Its jars stay on the count until they are struck. Call them.'
     ]

@@ -164,3 +164,21 @@ async def test_now_is_when_it_was_sent_and_not_when_the_case_was_named(drill: Ta
 async def test_a_span_of_hours_is_said_in_hours(talk: Talk) -> None:
     answer = await talk.says("R1", "11 spill sheen yesterday 2210")
     assert "Its time lies 9 h 50 min before the case was opened." in answer
+
+
+@pytest.mark.parametrize(
+    ("line", "place", "position"),
+    [
+        ("04 1016 place slip, lat 47.2830 long -19.9510", "slip", "typed"),
+        ("04 1016 pad place lat 47.2830 long -19.9510", None, "typed"),
+        ("04 1016 pad place off slip 47.2830N 19.9510W", "off slip", "typed"),
+        ("04 1016 weather fog at lat 47.2830 long -19.9510", None, None),
+    ],
+)
+async def test_a_position_in_words_leaves_no_mark_in_them_and_is_the_jar_s_in_its_place_alone(
+    talk: Talk, line: str, place: str | None, position: str | None
+) -> None:
+    assert "U+" not in await talk.says("R1", line)
+    jar = await talk.jar("04")
+    assert jar["place"] == place
+    assert (jar["position"] or {}).get("source") == position

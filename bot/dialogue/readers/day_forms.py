@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 from ...rules.fields import plain
 from .base import Ask
@@ -48,8 +49,12 @@ _WEEKDAYS = (
     *("segunda-feira", "terça-feira", "quarta-feira", "quinta-feira", "sexta-feira"),
     *("mandag", "tirsdag", "onsdag", "torsdag", "fredag", "lørdag", "søndag"),
 )
-_BEFORE = ("mon", "tue", "wed", "thu", "fri", "anteayer", "avant-hier", "anteontem", "forgårs", "går")
-_OTHER_DAYS = {form for word in (*_WEEKDAYS, *_BEFORE) for form in (word, plain(word))}
+_SHORT = ("mon", "tue", "tues", "wed", "weds", "thu", "thurs", "fri", "yest", "yday", "går")
+_OTHER_DAYS = {
+    form
+    for word in (*_WEEKDAYS, *_SHORT, "anteayer", "avant-hier", "anteontem", "forgårs")
+    for form in (word, plain(word))
+}
 _OTHER_DAYS |= {word for word, back in _BACK_OF.items() if back}
 
 DAY_WORDS = frozenset(word for form in (*_MONTH_OF, *_BACK_OF) for word in form.split())
@@ -77,12 +82,14 @@ DAY_BEHIND_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF.keys() - _PLA
 _SLASHED = r"(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})"
 SLASHED = rf"{_SLASHED}(?:/(?P<ab_y>[0-9]{{4}}))?"
 SLASHED_AMONG_WORDS = rf"{_SLASHED}/(?P<ab_y>[0-9]{{4}})"
+_MONTH = any_of(_MONTH_OF)
 _AMONG_WORDS = re.compile(
-    r"[0-9]{1,2}/[0-9]{1,2}(?:/[0-9]{2,4})?|[0-9]{1,4}-[0-9]{1,2}-[0-9]{1,4}"
-    r"|[0-9]{1,2}\.[0-9]{1,2}\.(?:[0-9]{2,4})?|[0-9]{1,2}(?:st|nd|rd|th)"
-    rf"|[0-9]{{1,2}}-?(?:{any_of(_MONTH_OF)})(?:-?[0-9]{{2,4}})?|{any_of(_OTHER_DAYS)}",
-    re.IGNORECASE,
+    rf"(?P<name>{any_of(_OTHER_DAYS)})|(?P<nth>[0-9]{{1,2}})(?:st|nd|rd|th|e)"
+    r"|(?P<a>[0-9]{1,2})[/.-](?P<b>[0-9]{1,2})(?:[/.-](?:[0-9]{4}|[0-9]{2})?)?"
+    r"|(?:19|20)[0-9]{2}(?P<mark>[/.-]?)(?P<mo>[0-9]{1,2})(?P=mark)(?P<d>[0-9]{1,2})"
+    rf"|(?P<d1>[0-9]{{1,2}})-?(?P<mon1>{_MONTH})(?:-?[0-9]{{2,4}})?|(?P<mon2>{_MONTH})-?(?P<d2>[0-9]{{1,2}})"
 )
+_LATELY, _THESE_DAYS = 62, 10  # days back: what names a day before them, or its number alone, is no day
 Told = dict[str, str | None]
 
 
@@ -116,9 +123,27 @@ def day_of(told: Told, raw: str) -> Day | Ask | None:
     return None
 
 
-def may_be_day(word: str) -> bool:
-    """True for one word that nobody read and that may be a day: 12/10, 12.10., 12oct26, Monday."""
-    return _AMONG_WORDS.fullmatch(word.strip(",;:!?()")) is not None
+def may_be_day(word: str, today: date) -> bool:
+    """True for one word that nobody read and that may be a day before: 12/10, 12.10., 12oct26, Monday, 12th.
+
+    Fractions and other figures are no days: their day and month lie far from today.
+    """
+    match = _AMONG_WORDS.fullmatch(word.lower().strip(",;:!?()").removesuffix("'s"))
+    if match is None or match["name"]:
+        return match is not None
+    lately = [today - timedelta(days) for days in range(1, _LATELY)]
+    if match["nth"]:
+        return int(match["nth"]) in [day.day for day in lately[:_THESE_DAYS]]
+    month = match["mon1"] or match["mon2"]
+    one = int(match["d1"] or match["d2"] or match["d"] or match["a"])
+    other = _MONTH_OF[month] if month else int(match["mo"] or match["b"])
+    pairs = [(one, other)] if match["b"] is None else [(one, other), (other, one)]
+    return any((day.day, day.month) in pairs for day in lately)
+
+
+def begins_day(number: str, word: str) -> bool:
+    """True where a number and the word behind it are a day with its month: 12 Oct."""
+    return number.isdigit() and word.lower().rstrip(".,") in _MONTH_OF.keys() - _PLAIN_WORDS
 
 
 def _by_slash(a: int, b: int, year: str | None, raw: str) -> Day | Ask:

@@ -73,8 +73,11 @@ def find_position(text: str) -> Found | Ask | Unread:
 
 
 def _named_or_lettered(line: str) -> re.Match[str] | Ask | None:
+    """The first of both in the line."""
     named = _first(forms.NAMED, line) if forms.HAS_NAME.search(line) else None
-    return _lettered(line) if named is None and forms.HAS_LETTER.search(line) else named
+    before = line if named is None else line[: named.start()]
+    lettered = _lettered(before) if forms.HAS_LETTER.search(before) else None
+    return named if lettered is None else lettered
 
 
 def _found(match: re.Match[str], told: PositionTold | Ask | Unread) -> Found | Ask | Unread:

@@ -49,31 +49,37 @@ _BETWEEN_LETTERS = r"(?P<between>[\s,;/]*)"
 _BETWEEN_NUMBERS = r"(?P<between>\s*[,;/]\s*|\s+)"
 
 
-_NAMES = (r"lat(?:itude)?\s?[.:=]?\s?", r"lo?ng?(?:itude)?\s?[.:=]?\s?")
-
-
-def _pairs(
-    half: str, between: str, forms: tuple[str, ...], names: tuple[str, str] = ("", "")
-) -> tuple[re.Pattern[str], ...]:
+def _pairs(half: str, between: str, forms: tuple[str, ...]) -> tuple[re.Pattern[str], ...]:
     halves = [half % form for form in forms]
     return tuple(
-        re.compile(
-            _START + names[0] + each.replace("#", "1") + between + names[1] + each.replace("#", "2") + _END,
-            _FLAGS,
-        )
+        re.compile(_START + each.replace("#", "1") + between + each.replace("#", "2") + _END, _FLAGS)
         for each in halves
     )
 
 
+def _named(forms: tuple[str, ...]) -> tuple[re.Pattern[str], ...]:
+    """Each half behind its name and with no letter of the other axis."""
+    lat, lon = _EITHER.replace("NSEW", "NS"), _EITHER.replace("NSEW", "EW")
+    return tuple(
+        re.compile(
+            _START
+            + r"lat(?:itude)?\s?[.:=]?\s?" + (lat % form).replace("#", "1") + _BETWEEN_NUMBERS
+            + r"(?:and\s+)?lo?ng?(?:itude)?\s?[.:=]?\s?" + (lon % form).replace("#", "2") + _END,
+            _FLAGS,
+        )
+        for form in forms
+    )  # fmt: skip
+
+
 LETTERS_AFTER = _pairs(_AFTER, _BETWEEN_LETTERS, _IN_LINE)
 LETTERS_BEFORE = _pairs(_BEFORE, _BETWEEN_LETTERS, _IN_LINE)
-NAMED = _pairs(_EITHER, _BETWEEN_NUMBERS, _ALONE, _NAMES)
+NAMED = _named(_IN_LINE)
 FEW_LETTERS = _pairs(_EITHER, _BETWEEN_NUMBERS, _IN_LINE_BARE)
 WHOLE = (
     *_pairs(_AFTER, _BETWEEN_LETTERS, _ALONE),
     *_pairs(_BEFORE, _BETWEEN_LETTERS, _ALONE),
     *_pairs(_EITHER, _BETWEEN_NUMBERS, _ALONE),
-    *NAMED,
+    *_named(_ALONE),
 )
 
 # Cheap looks before the patterns: a letter beside a number, and what stands for letters.

@@ -22,6 +22,7 @@ from tests.dialogue.readers.test_clock_time import LISBON, SENT, asked, told
 from tests.dialogue.test_languages import every_wording
 from tests.talk import Talk
 
+TODAY = date(2026, 10, 13)
 NEXT_DAY = "2026-10-13T12:00:00+01:00"
 
 
@@ -48,9 +49,25 @@ def test_every_month_of_the_calendar_is_known_with_its_accents_and_without(langu
 @pytest.mark.parametrize("language", OFFERED)
 def test_every_weekday_of_the_calendar_may_be_a_day_and_today_is_no_other(language: str) -> None:
     for name in Locale(language).days["format"]["wide"].values():
-        assert may_be_day(name)
-        assert may_be_day(f"{plain(name).upper()},")
-    assert not may_be_day("today")
+        assert may_be_day(name, TODAY)
+        assert may_be_day(f"{plain(name).upper()},", TODAY)
+
+
+@pytest.mark.parametrize(
+    "word",
+    ["12/10", "10/12", "12.10.", "12.10", "12-10", "12oct", "12-OCT-26", "oct-12", "20261012", "2026.10.12", "12th",
+     "28/8", "(9th)"],
+)  # fmt: skip
+def test_a_word_of_the_last_two_months_may_be_a_day(word: str) -> None:
+    assert may_be_day(word, TODAY)
+
+
+@pytest.mark.parametrize(
+    "word",
+    ["today", "13/10", "3/4", "1/2", "2/3", "7/8", "2nd", "1st", "2-3", "12mar", "3-4-5", "5104", "4.4", "1.2."],
+)  # fmt: skip
+def test_a_fraction_a_share_and_today_are_no_day_before(word: str) -> None:
+    assert not may_be_day(word, TODAY)
 
 
 @pytest.mark.parametrize("said", ["now", "AHORA", "maintenant", "agora", "nå"])

@@ -63,6 +63,19 @@ def test_a_named_half_without_letter_and_sign_is_asked_for_its_hemisphere() -> N
     assert find_position("03 sheen lat 47.2830 long 19.9510 1002") == asked
 
 
+@pytest.mark.parametrize(
+    "text", ["lat 47.2830 long -19 57.06", "lat 47 16.98 long -19 57 06", "lat 47.2830W long 19.9510N"]
+)
+def test_named_halves_of_two_forms_or_of_another_axis_are_no_place(text: str) -> None:
+    assert find_position(f"03 sheen 1002 {text} pad") is UNREAD
+
+
+def test_the_first_place_of_a_line_is_found_however_it_is_written() -> None:
+    found = find_position("03 47.2830N 19.9510W by the buoy lat 47.3000 long -19.9000")
+    assert isinstance(found, Found)
+    assert (found.told.lat, found.told.lon) == (47.283, -19.951)
+
+
 LATITUDES = ["47.2830N", "47 16.980N", "47°16'58.8\"N", "47 16 58.8 N", "N47 16.98", "47,2830N"]
 LONGITUDES = ["19.9510W", "019 57.060W", "19°57'3.6\"W", "19 57 3.6 W", "W019 57.06", "19,9510W"]
 
