@@ -56,6 +56,13 @@ async def test_of_a_broken_jar_the_glass_is_said_too(talk: Talk, words: str) -> 
     assert len(told(talk)) == 1
 
 
+async def test_a_number_that_is_no_jar_s_is_said_beside_those_that_are(talk: Talk) -> None:
+    await talk.says("R1", JAR)
+    answer = await talk.says("R1", "04 05 lost")
+    assert answer.startswith("04: on record.")
+    assert answer.endswith("No jar 05 of yours is on record. Send it in one line, or JAR.")
+
+
 async def test_the_words_are_kept_as_they_came(talk: Talk) -> None:
     await talk.says("R1", JAR)
     await talk.says("R1", "04 went overboard off the quay")

@@ -1,13 +1,11 @@
 """A jar or a cooler that is said to be lost, broken or leaking: on record, and told to who is in charge.
 
-It stays on the count, with its holder: only STRIKE takes it off. The words are common practice, no source.
+It stays on the count, with its holder: only STRIKE takes it off.
 """
 
 from __future__ import annotations
 
-import re
-
-from ...model.entries import FactTold, NoteMade
+from ...model.entries import NoteMade
 from ...model.sample import Sample
 from ..one_line import scan
 from ..read_back import label
@@ -15,102 +13,37 @@ from ..readings import Source
 from ..safety import in_charge
 from ..turn import Turn
 from ..which_case import case_of_conversation
-from .jars import Found, by_case, find_jars, leading_numbers, listed, unknown
+from .jars import by_case, find_jars, listed
+from .loss_words import read_loss
 
-LONGEST = 100  # characters; a longer text tells more than that
 KIND, SAID = "custody_gap", "said lost"
-_WAY = r"(?:off|over|overboard|in|into|away|down|to)\b(?:\s+(?:the|a|our)\s+\w+)?"
-_GONE = (
-    r"lost|missing|stolen|vanished|overboard|sank|sunk|gone(?=\W*\Z|\s+(?:over|overboard|missing)\b)"
-    rf"|(?:fell|fallen|knocked|swept|rolled|blew|blown|washed|slipped)\s+{_WAY}|(?:can'?t|cannot)\s+find"
-    r"|went\s+(?:over(?:board)?|down)"
-    r"|perdid[oa]s?|perdí|perdi|robad[oa]s?|por\s+la\s+borda|perdue?s?|volée?s?|par-dessus\s+bord|roubad[oa]s?"
-    r"|borda\s+fora|mistet|tapt|borte|stjålet|over\s+bord"
-)
-_BROKEN = (
-    r"dropped(?=\W*(?:\Z|on\b|onto\b|over|and\b|it\b|jar\b|sample\b|bottle\b|#?\d|smashed|broke))|broken?|smashed"
-    r"|shattered|cracked|crushed|leak(?:s|ed|ing)|rot[oa]s?|rompió|gotean?|cassée?s?|brisée?s?|fuit|fuient"
-    r"|partid[oa]s?|partiu(?!\s+para)|quebrad[oa]s?|quebrou|vertem?|knuste?|ødelagt|sprukket|lekker"
-)
-_HOW = rf"(?:(?P<broken>{_BROKEN})|{_GONE})\b"
-_AGAIN = rf"(?:{_BROKEN}|{_GONE})\b"
-_FILLING = (
-    r"i|we|just|have|has|had|is|are|was|were|been|got|it|both|all|and|sorry|the|my|our|oh\s+no|se|está|he|la|el"
-    r"|le|est|j'ai|o|er|ble|har|vi|cayó|passé|caiu|gikk|falt"
-)
-_SMALL = rf"(?:[\s,:]|\b(?:{_FILLING})\b)*"
-_JAR = (
-    r"(?:(?:jar|sample|bottle|frasco|tarro|bocal|flacon|krukke)s?\b[^\w#]*)?"
-    r"(?:(?:no\.?|nr\.?|number)\s+|#)?(?=\S*\d)"
-)
-
-
-def _pattern(form: str) -> re.Pattern[str]:
-    return re.compile(form, re.IGNORECASE | re.DOTALL)
-
-
-_FIRST = _pattern(rf"{_SMALL}{_HOW}(?:{_SMALL}{_AGAIN})?{_SMALL}{_JAR}")
-_THEN = _pattern(rf"{_SMALL}{_HOW}(?:{_SMALL}{_AGAIN})*")
-_LEAD = _pattern(rf"{_SMALL}{_JAR}")
-# Nothing more, or where and when: what else is lost or broken stands behind the word for it.
-_WHERE = _pattern(
-    rf"\W*(?:(?:in|on|onto|at|off|over|from|by|when|while|as|near|between|under|badly|sorry|just|now|again|{_SMALL}"
-    rf"{_AGAIN})\b.*)?\Z"
-)
-_OF = r"(?:the\s+)?(?:cooler|fridge|nevera|glacière|geleira|kjøleboks)\s+(?P<name>[^\s,:]+)"
-_COOLER_THEN = _pattern(rf"{_OF}\W*{_SMALL}(?:{_GONE})\b")
-_COOLER_FIRST = _pattern(rf"{_SMALL}(?:{_GONE})\b\s*{_OF}")
-_LEFT_SOMEWHERE = _pattern(r"dropped\W+(?:off|in|at|to|with|by)\b")
-_MARKS = re.compile(r"(?<=\d)[.,:;!]+(?=\s|\Z)")  # "04: lost"
-# Of a part of it, asked, denied, or over.
-_NOT_IT = _pattern(
-    r"[?]|\b(?:(?:seal|lid|label|tape|photo|picture|glove|card)s?|not|never|no\s+(?:longer|more)|isn'?t|wasn'?t"
-    r"|aren'?t|nothing|found|almost|nearly)\b"
-)
 _TOLD_WITH_IT = frozenset(("time", "matrix"))  # "lost at 1130", "fell in the water"
 
 
 def hear_lost(turn: Turn, text: str) -> bool:
     """`04 overboard`, `dropped jar 04`: words alone, of jars on record whose seal nobody is to read now."""
-    if len(text) > LONGEST or turn.conversation.question == "why" or _NOT_IT.search(text):
+    loss = read_loss(text)
+    if loss is None or turn.conversation.question == "why":
         return False
-    for form in (_COOLER_THEN, _COOLER_FIRST):
-        if (cooler := form.match(text)) is not None and _WHERE.match(text[cooler.end() :]):
-            return _hear_cooler_lost(turn, text, cooler["name"])
-    said = _jars_said(turn, _MARKS.sub("", text))
-    if said is None or {fact.field for fact in _scanned(turn, text)} - _TOLD_WITH_IT:
-        return False
-    found, broken = said
-    if found.said or not found.jars or any(_is_read_by(jar, turn.person.name) for jar in found.jars):
+    if loss.cooler is not None:
+        return _hear_cooler_lost(turn, text, loss.cooler)
+    told = {fact.field for fact in scan(text, Source(turn.trade, turn.message)).facts}
+    found = find_jars(
+        turn, loss.numbers, _stands, lambda number, _: turn.word("jar.unknown", number=number.number)
+    )
+    awaited = any(_is_read_by(jar, turn.person.name) for jar in found.jars)
+    if told - _TOLD_WITH_IT or awaited or not found.jars:
         return False
     for case, _ in by_case(found.jars):
         turn.write(case, NoteMade(words=text))
-    told = _tell(turn, text, found.jars)
-    key = "lost.broken" if broken else "lost.gone"
-    turn.say(turn.word(key, numbers=listed(turn, found.jars), told=told, first=found.jars[0].number))
+    key = "lost.broken" if loss.broken else "lost.gone"
+    values = {"numbers": listed(turn, found.jars), "first": found.jars[0].number}
+    turn.say(" ".join((turn.word(key, **values, told=_tell(turn, text, found.jars)), *found.said)))
     return True
 
 
-def _scanned(turn: Turn, text: str) -> list[FactTold]:
-    return scan(text, Source(turn.trade, turn.message)).facts
-
-
-def _jars_said(turn: Turn, text: str) -> tuple[Found, bool] | None:
-    """The jars that the words name, and whether they broke; None where the words say no such thing."""
-    before, lead = _FIRST.match(text), _LEAD.match(text)
-    start = before or lead
-    if start is None:
-        return None
-    numbers, rest = leading_numbers(text[start.end() :])
-    how = before or _THEN.match(rest)
-    if how is None or not numbers or _LEFT_SOMEWHERE.match(f"{how['broken']} {rest}"):
-        return None
-    if not _WHERE.match(rest if before is not None else rest[how.end() :]):
-        return None
-    found = find_jars(
-        turn, numbers, lambda jar: jar.struck is None, lambda number, _: unknown(turn, number.number)
-    )
-    return found, how["broken"] is not None
+def _stands(jar: Sample) -> bool:
+    return jar.struck is None
 
 
 def _is_read_by(jar: Sample, name: str) -> bool:

@@ -1,0 +1,91 @@
+"""The words for a jar or a cooler that is lost, broken or leaking: common practice, no source."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from ..readers.words import NumberTold
+from .jars import leading_numbers
+
+LONGEST = 100  # characters; a longer text tells more than that
+_WAY = r"(?:off|over|overboard|in|into|away|down|to)\b(?:\s+(?:the|a|our)\s+\w+)?"
+_GONE = (
+    r"lost|missing|stolen|vanished|overboard|sank|sunk|gone(?=\W*\Z|\s+(?:over|overboard|missing)\b)"
+    rf"|(?:fell|fallen|knocked|swept|rolled|blew|blown|washed|slipped)\s+{_WAY}|(?:can'?t|cannot)\s+find"
+    r"|went\s+(?:over(?:board)?|down)"
+    r"|perdid[oa]s?|perdí|perdi|robad[oa]s?|por\s+la\s+borda|perdue?s?|volée?s?|par-dessus\s+bord|roubad[oa]s?"
+    r"|borda\s+fora|mistet|tapt|borte|stjålet|over\s+bord"
+)
+_BROKEN = (
+    r"dropped(?=\W*(?:\Z|on\b|onto\b|over|and\b|it\b|jar\b|sample\b|bottle\b|#?\d|smashed|broke))|broken?|smashed"
+    r"|shattered|cracked|crushed|leak(?:s|ed|ing)|rot[oa]s?|rompió|gotean?|cassée?s?|brisée?s?|fuit|fuient"
+    r"|partid[oa]s?|partiu(?!\s+para)|quebrad[oa]s?|quebrou|vertem?|knuste?|ødelagt|sprukket|lekker"
+)
+_HOW = rf"(?:(?P<broken>{_BROKEN})|{_GONE})\b"
+_AGAIN = rf"(?:{_BROKEN}|{_GONE})\b"
+_FILLING = (
+    r"i|we|just|have|has|had|is|are|was|were|been|got|it|both|all|and|sorry|the|my|our|oh\s+no|se|está|he|la|el"
+    r"|le|est|j'ai|o|er|ble|har|vi|cayó|passé|caiu|gikk|falt"
+)
+_SMALL = rf"(?:[\s,:]|\b(?:{_FILLING})\b)*"
+_JAR = (
+    r"(?:(?:jar|sample|bottle|frasco|tarro|bocal|flacon|krukke)s?\b[^\w#]*)?"
+    r"(?:(?:no\.?|nr\.?|number)\s+|#)?(?=\S*\d)"
+)
+
+
+def _pattern(form: str) -> re.Pattern[str]:
+    return re.compile(form, re.IGNORECASE | re.DOTALL)
+
+
+_FIRST = _pattern(rf"{_SMALL}{_HOW}(?:{_SMALL}{_AGAIN})?{_SMALL}{_JAR}")
+_THEN = _pattern(rf"{_SMALL}{_HOW}(?:{_SMALL}{_AGAIN})*")
+_LEAD = _pattern(rf"{_SMALL}{_JAR}")
+# Nothing more, or where and when: what else is lost or broken stands behind the word for it.
+_WHERE = _pattern(
+    rf"\W*(?:(?:in|on|onto|at|off|over|from|by|when|while|as|near|between|under|badly|sorry|just|now|again|{_SMALL}"
+    rf"{_AGAIN})\b.*)?\Z"
+)
+_OF = r"(?:the\s+)?(?:cooler|fridge|nevera|glacière|geleira|kjøleboks)\s+(?P<name>[^\s,:]+)"
+_COOLER_THEN = _pattern(rf"{_OF}\W*{_SMALL}(?:{_GONE})\b")
+_COOLER_FIRST = _pattern(rf"{_SMALL}(?:{_GONE})\b\s*{_OF}")
+_LEFT_SOMEWHERE = _pattern(r"dropped\W+(?:off|in|at|to|with|by)\b")
+_MARKS = re.compile(r"(?<=\d)[.,:;!]+(?=\s|\Z)")  # "04: lost"
+# Of a part of it, asked, denied, or over.
+_NOT_IT = _pattern(
+    r"[?]|\b(?:(?:seal|lid|label|tape|photo|picture|glove|card)s?|not|never|no\s+(?:longer|more)|isn'?t|wasn'?t"
+    r"|aren'?t|nothing|found|almost|nearly)\b"
+)
+
+
+class Loss(NamedTuple):
+    """The jars that are said to be lost, or `broken`; or the `cooler`, as it was named."""
+
+    numbers: tuple[NumberTold, ...] = ()
+    broken: bool = False
+    cooler: str | None = None
+
+
+def read_loss(text: str) -> Loss | None:
+    """What the words say is lost; None where they say no such thing, or more than that."""
+    if len(text) > LONGEST or _NOT_IT.search(text):
+        return None
+    for form in (_COOLER_THEN, _COOLER_FIRST):
+        if (cooler := form.match(text)) is not None and _WHERE.match(text[cooler.end() :]):
+            return Loss(cooler=cooler["name"])
+    return _jars_lost(_MARKS.sub("", text))
+
+
+def _jars_lost(text: str) -> Loss | None:
+    before, lead = _FIRST.match(text), _LEAD.match(text)
+    start = before or lead
+    if start is None:
+        return None
+    numbers, rest = leading_numbers(text[start.end() :])
+    how = before or _THEN.match(rest)
+    if how is None or not numbers or _LEFT_SOMEWHERE.match(f"{how['broken']} {rest}"):
+        return None
+    if not _WHERE.match(rest if before is not None else rest[how.end() :]):
+        return None
+    return Loss(numbers, broken=how["broken"] is not None)
