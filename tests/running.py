@@ -90,14 +90,14 @@ async def _cancelled(tasks: list[asyncio.Task[None]]) -> None:
     await asyncio.gather(*tasks, return_exceptions=True)
 
 
-async def until(true: Callable[[], Any], within_s: float = 20) -> None:
+async def until(true: Callable[[], Any], within_s: float = 60) -> None:
     """Return once it is so; fail where it is not in time."""
     async with asyncio.timeout(within_s):
         while not true():  # noqa: ASYNC110 - what is waited for rings no bell
             await asyncio.sleep(0)
 
 
-async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 20) -> list[Any]:
+async def until_rows(house: House, sql: str, wanted: Callable[[list[Any]], Any], within_s: float = 60) -> list[Any]:
     """The rows, once they are as wanted."""
     async with asyncio.timeout(within_s):
         while True:

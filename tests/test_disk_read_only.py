@@ -76,7 +76,7 @@ class Machine:
             self.run("chattr", "-i", self.store / "coldjar.db", self.store / "coldjar.db-wal")
             return
         self.run("umount", "--lazy", self.place)
-        ends = time.monotonic() + 20
+        ends = time.monotonic() + 60
         while self.run("losetup", "--associated", self.image):
             assert time.monotonic() < ends, "the service holds on to the broken disk"
         looked_over = subprocess.run(["e2fsck", "-p", self.image], capture_output=True, text=True, check=False)

@@ -190,7 +190,7 @@ class Served:
 
     def until(self, holds: Callable[[], bool]) -> None:
         """Wait for what the server does by itself, a few seconds at most."""
-        ends = time.monotonic() + 10
+        ends = time.monotonic() + 30
         while not holds():
             assert time.monotonic() < ends
             threading.Event().wait(0.01)  # nothing rings when the server has forgotten a page
