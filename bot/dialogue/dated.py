@@ -111,10 +111,11 @@ def _cooler_of(before: list[_Word], table: SampleTable) -> _Word | None:
 
 def doubted(facts: list[FactTold], left: list[str], source: Source) -> list[FactTold]:
     """The times told without a day, where a word that nobody read may be their day: none is today's then."""
-    today = local(source.message.said_us, source.trade.zone).date()
-    if not any(may_be_day(word, today) for word in left):
+    undated = [fact for fact in facts if _is_undated(fact)] if left else []
+    if not undated:  # as with most texts: the zone's date costs more than this look
         return []
-    return [fact for fact in facts if _is_undated(fact)]
+    today = local(source.message.said_us, source.trade.zone).date()
+    return undated if any(may_be_day(word, today) for word in left) else []
 
 
 def _is_undated(fact: FactTold) -> bool:

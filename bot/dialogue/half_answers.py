@@ -43,8 +43,7 @@ def joined(field: Field, half: str, text: str) -> tuple[str, ...]:
 
 def is_same_time(half: str, text: str) -> bool:
     """True where a time that was asked for its day is said again without one."""
-    said = [word for word in text.lower().split() if word not in DAY_WORDS]
-    return len(said) == len(text.split()) and _digits(half) == _digits(text) != ""
+    return DAY_WORDS.isdisjoint(text.lower().split()) and _digits(half) == _digits(text) != ""
 
 
 def _digits(text: str) -> str:

@@ -209,16 +209,17 @@ class _Words:
         if one is None or one.id != "gloves" or word not in _BEFORE_GLOVES or self._found.has(one.id):
             return False
         last = self._tokens[self._at - 1] if self._at else BREAK
-        if not self._is_known(after[1]) or self._found.left[-1:] == [last]:
+        alone = self._begins_part(after[1]) or self._is_noise(after[1])
+        if not alone or self._found.left[-1:] == [last]:
             return False
         _keep(one.id, self._of(one, word), self._found, word)
         self._at += 2
         return True
 
-    def _is_known(self, word: str) -> bool:
-        """It begins another part, or nothing does."""
-        parts = word in self._table.by_word or (word,) in self._table.option_words
-        return parts or word in _OK or looks_like_time(word) or self._is_noise(word)
+    def _begins_part(self, word: str) -> bool:
+        """It announces, names or times something, or ends the words before it."""
+        known = word in self._table.by_word or (word,) in self._table.option_words
+        return known or word == BREAK or looks_like_time(word) or word in _OK
 
     def _length_of_value(self, one: Field) -> int:
         after = self._lower[self._at + 1 :]
@@ -264,10 +265,9 @@ class _Words:
     def _text_length(self, after: list[str]) -> int:
         """Up to the next word that announces, names or times something else."""
         for count, word in enumerate(after):
-            known = word in self._table.by_word or (word,) in self._table.option_words
             if count == 0 and word in self._table.by_word:
                 return 0
-            if count and (known or word == BREAK or looks_like_time(word) or word in _OK):
+            if count and self._begins_part(word):
                 return count
         return len(after)
 

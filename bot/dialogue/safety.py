@@ -37,7 +37,7 @@ def hear_entry(turn: Turn) -> bool:
     if not speaks_of_entry(turn.text):
         return False
     turn.hushed = True
-    told = in_charge(turn)
+    told = _in_charge(turn)
     turn.say(turn.word("safety.stop" if told else "safety.stop.alone"))
     case = turn.case
     last = None if case is None else case.stops.get(turn.person.name)
@@ -65,7 +65,7 @@ def hear_harm(turn: Turn) -> bool:
     if not speaks_of_harm(turn.text):
         return False
     turn.hushed = True
-    others = tuple(person for person in in_charge(turn) if person.name != turn.person.name)
+    others = others_in_charge(turn)
     if turn.case is not None:
         turn.write(turn.case.name, NoteMade(words=turn.text))
     turn.say(" ".join((turn.word("safety.harm"), *([turn.word("safety.harm.told")] if others else []))))
@@ -74,8 +74,13 @@ def hear_harm(turn: Turn) -> bool:
     return True
 
 
-def in_charge(turn: Turn) -> tuple[Person, ...]:
-    """Who hears of danger: the supervisors, else whoever stands in for them."""
+def others_in_charge(turn: Turn) -> tuple[Person, ...]:
+    """Who hears of danger and of a loss, but the one who tells of it."""
+    return tuple(person for person in _in_charge(turn) if person.name != turn.person.name)
+
+
+def _in_charge(turn: Turn) -> tuple[Person, ...]:
+    """The supervisors, else whoever stands in for them."""
     unit = turn.board.unit
     return unit.reachable("supervisor") or unit.reachable("deputy", "duty_office")
 

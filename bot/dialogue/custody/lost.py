@@ -10,7 +10,7 @@ from ...model.sample import Sample
 from ..one_line import scan
 from ..read_back import label
 from ..readings import Source
-from ..safety import in_charge
+from ..safety import others_in_charge
 from ..turn import Turn
 from ..which_case import case_of_conversation
 from .jars import by_case, find_jars, listed
@@ -53,7 +53,7 @@ def _is_read_by(jar: Sample, name: str) -> bool:
 
 def _tell(turn: Turn, words: str, jars: list[Sample]) -> str:
     """Who is in charge hears it at any hour; a jar is called for until it is struck or explained."""
-    others = tuple(person for person in in_charge(turn) if person.name != turn.person.name)
+    others = others_in_charge(turn)
     fresh = [jar for jar in jars if not _is_called(turn, jar)]
     for jar in fresh:
         turn.case = turn.case_named(jar.case)
@@ -75,7 +75,7 @@ def _hear_cooler_lost(turn: Turn, text: str, name: str) -> bool:
     if cooler not in turn.board.unit.coolers or case is None:
         return False
     turn.write(case.name, NoteMade(words=text))
-    others = [person for person in in_charge(turn) if person.name != turn.person.name]
+    others = others_in_charge(turn)
     for person in others:
         turn.tell(person, turn.word("lost.cooler.supervisor", person=turn.person.name, words=text[:100]))
     told = f" {turn.word('safety.harm.told')}" if others else ""
