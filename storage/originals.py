@@ -12,7 +12,7 @@ import os
 import re
 import tempfile
 from collections.abc import AsyncIterator, Callable, Iterator
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from threading import Lock
 from typing import ParamSpec, TypeVar
@@ -39,15 +39,16 @@ class FolderOriginals:
         Raises FileTooLarge past the limit, StoreUnavailable when the disk does not take them, and what
         `chunks` raises; none of these leaves a part behind.
         """
-        part = await _on_disk(_Part, self.folder)
+        part = _Part(self.folder)
         try:
+            await _on_disk(part.open)
             async for chunk in chunks:
                 if part.size + len(chunk) > limit_bytes:
                     raise FileTooLarge(limit_bytes)
                 await _on_disk(part.write, chunk)
             return await _on_disk(self._name, part)
         finally:
-            await asyncio.to_thread(part.discard)
+            await asyncio.shield(asyncio.to_thread(part.discard))
 
     async def read(self, sha256: str) -> bytes:
         """Return the bytes. Raises KeyError where none stand under that name, StoreUnavailable else."""
@@ -116,16 +117,30 @@ class FolderOriginals:
 
 
 class _Part:
-    """A file being written aside; its hash is known when its last byte is."""
+    """A file being written aside; its hash is known when its last byte is.
+
+    Whoever waits for a thread may be cancelled while the thread goes on: what is opened after the part was
+    discarded is not opened at all.
+    """
 
     def __init__(self, folder: Path) -> None:
-        _make_folder(folder)
-        _make_folder(folder / "aside")
-        handle, name = tempfile.mkstemp(dir=folder / "aside")  # mode 0600
-        self.path = Path(name)
+        self._folder = folder
         self.size = 0
-        self._file = os.fdopen(handle, "wb")
         self._hash = hashlib.sha256()
+        self._open = ExitStack()
+        self._opening = Lock()
+        self._over = False
+
+    def open(self) -> None:
+        with self._opening:
+            if self._over:
+                return
+            _make_folder(self._folder)
+            _make_folder(self._folder / "aside")
+            handle, name = tempfile.mkstemp(dir=self._folder / "aside")  # mode 0600
+            self._file = self._open.enter_context(os.fdopen(handle, "wb"))
+            self.path = Path(name)
+            self._open.callback(self.path.unlink, missing_ok=True)
 
     def write(self, chunk: bytes) -> None:
         self._file.write(chunk)
@@ -142,10 +157,10 @@ class _Part:
 
         What the disk does not let go is left to the sweep: the first error is the one to tell.
         """
+        with self._opening:
+            self._over = True
         with suppress(OSError):
-            self._file.close()
-        with suppress(OSError):
-            self.path.unlink(missing_ok=True)
+            self._open.close()
 
 
 async def _on_disk(work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:

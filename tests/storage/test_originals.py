@@ -51,6 +51,11 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path / "originals"
 
 
+def open_files() -> list[str]:
+    """Every file that this process has open, as the system names it (proc(5))."""
+    return [os.path.realpath(link) for link in Path("/proc/self/fd").iterdir()]
+
+
 async def test_what_is_kept_stands_under_its_hash_and_reads_back(folder: Path) -> None:
     originals = FolderOriginals(folder)
     assert await originals.keep(pieces(b"a", b"", b"bc"), LIMIT) == (ABC, 3)
@@ -119,6 +124,23 @@ async def test_a_cancelled_upload_leaves_nothing(folder: Path) -> None:
     with pytest.raises(asyncio.CancelledError):
         await upload
     assert files_in(folder) == []
+
+
+@pytest.mark.parametrize("turns", range(4))
+async def test_an_upload_cancelled_while_its_file_is_opened_leaves_nothing_open_or_aside(
+    folder: Path, turns: int
+) -> None:
+    (folder / "aside").mkdir(parents=True)
+    for _ in range(25):  # the thread that opens may be before, in or after its work
+        upload = asyncio.create_task(FolderOriginals(folder).keep(pieces(b"abc"), LIMIT))
+        for _ in range(turns):
+            await asyncio.sleep(0)
+        upload.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await upload
+    await asyncio.get_running_loop().shutdown_default_executor()
+    assert files_in(folder) == []
+    assert [name for name in open_files() if "aside" in name] == []
 
 
 @pytest.mark.parametrize(
