@@ -16,6 +16,7 @@ from storage.engine import Disk
 from storage.outbox import Settled
 from storage.work import Store, Work
 
+from .limits import Limit
 from .model.errors import AddressGone, ChannelDown, SendFailed, StoreUnavailable
 from .model.message import Outgoing
 from .ports import Channel, Clock, Pace
@@ -88,6 +89,7 @@ class Pump:
         self._results: list[tuple[Settled, list[Outgoing]]] = []
         self._lanes: dict[str, deque[tuple[Outgoing, int]]] = {}
         self._sending: set[asyncio.Task[None]] = set()
+        self.limit = Limit(SEND_LIMIT_S)
 
     def ring(self) -> None:
         """Something new may wait in the outbox."""
@@ -281,7 +283,7 @@ class Pump:
             settled, told = self._later(text, attempt, str(problem), problem.retry_after_s)
             return settled._replace(again=problem.maybe_sent), told
         except TimeoutError:
-            settled, told = self._later(text, attempt, f"no answer within {SEND_LIMIT_S} s", None)
+            settled, told = self._later(text, attempt, f"no answer within {self.limit.limit_s:g} s", None)
             return settled._replace(again=True), told
         except Exception:
             log.exception("sending text %d by %s broke", text.row, text.channel)
@@ -293,7 +295,7 @@ class Pump:
         pace = self._paces.get(text.channel)
         if pace is not None:
             await pace.turn(text.account)
-        async with asyncio.timeout(SEND_LIMIT_S):
+        with self.limit:
             await channel.send(text)
 
     def _later(

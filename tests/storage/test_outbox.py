@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from bot.limits import Limit
 from bot.model.errors import AddressGone, SendFailed
 from bot.model.message import Outgoing
 from bot.pump import BATCH, FIRST_WAIT_S, LONGEST_WAIT_S, TRIES
@@ -73,6 +74,21 @@ async def test_a_channel_that_breaks_is_tried_again(database_url: str, tmp_path:
         await line.house.pump.drain()
         await line.seconds_go_by(3)
         assert await line.outbox() == [("sent", "", 2)]
+
+
+async def test_a_text_that_gets_no_answer_in_time_is_tried_again_and_marked_as_perhaps_a_repeat(
+    database_url: str, tmp_path: Path
+) -> None:
+    async with line_to(database_url, tmp_path) as line:
+        line.house.pump.limit = Limit(0.05)
+        line.far.silent.clear()
+        await line.hears(line.message("R1", "?"))
+        await line.house.pump.drain()
+        assert await line.outbox() == [("waiting", "no answer within 0.05 s", 1)]
+        line.far.silent.set()
+        await line.seconds_go_by(3)
+        assert await line.outbox() == [("sent", "", 2)]
+        assert line.far.sent[0].again
 
 
 async def test_a_text_is_given_up_after_the_last_try_and_the_supervisor_hears_it_once(
