@@ -12,7 +12,7 @@ from .keywords import NOW
 from .readers.base import Ask, Unread
 from .readers.clock_forms import When, whens_in
 from .readers.clock_time import looks_like_time
-from .readers.day_forms import may_be_day
+from .readers.day_forms import may_hold_day
 from .readings import Source, read_field
 
 _Word: TypeAlias = "re.Match[str]"
@@ -115,7 +115,7 @@ def doubted(facts: list[FactTold], left: list[str], source: Source) -> list[Fact
     if not undated:  # as with most texts: the zone's date costs more than this look
         return []
     today = local(source.message.said_us, source.trade.zone).date()
-    return undated if any(may_be_day(word, today) for word in left) else []
+    return undated if may_hold_day(left, today) else []
 
 
 def _is_undated(fact: FactTold) -> bool:

@@ -97,9 +97,12 @@ async def test_a_cooler_s_time_with_its_day_is_the_cooler_s(
         "04 spill 1016 on the 12th",
         "04 monday spill 1016, seal 5104",
         "04 spill 1016 pad søndag",
+        "04 spill 1016 last monday",
+        "04 last night 1016 spill",
+        "04 spill 1016 le 12",
+        "04 spill 121026 1016",
         "04 spill 1016 (yesterday)",
         "04 spill avant-hier 1016",
-        "04 spill shut 1016 monday",
         "04 spill 1016 12.10",
         "04 spill oct-12 1016",
     ],
@@ -112,10 +115,15 @@ async def test_a_time_beside_what_may_be_its_day_is_never_taken_for_today_s(talk
 
 
 async def test_the_same_time_again_says_no_day_and_the_day_alone_is_enough(talk: Talk) -> None:
-    await told(talk, "04 spill monday 1016")
+    await told(talk, "04 monday spill 1016")
     assert await talk.says("R1", "1016") == "04: 1016: which day? Send the date and the time."
     assert "which day?" in await talk.says("R1", "10:16")
     assert "which number is the day?" in await talk.says("R1", "12/10")
+    assert "12 Oct 10:16" in await talk.says("R1", "mon")
+
+
+async def test_the_day_may_be_its_date(talk: Talk) -> None:
+    await told(talk, "04 spill 12/10 1016")
     assert "12 Oct 10:16" in await talk.says("R1", "12 Oct")
 
 
@@ -125,6 +133,10 @@ async def test_the_same_time_again_says_no_day_and_the_day_alone_is_enough(talk:
         ("04 spill 12-Oct 1016", "10-12T10:16"),
         ("04 spill 12oct 1016", "10-12T10:16"),
         ("04 spill 1016 12-Oct-2026", "10-12T10:16"),
+        ("04 spill shut 1016 monday", "10-12T10:16"),
+        ("04 Sunday 1016 spill", "10-11T10:16"),
+        ("04 spill 1016 tuesday", "10-13T10:16"),
+        ("04 spill wednesday 1016", "10-07T10:16"),
         ("04 spill 13/10/2026 1016", "10-13T10:16"),
         ("04 spill 1016 today", "10-13T10:16"),
         ("04 fill 3/4 1016", "10-13T10:16"),
@@ -145,13 +157,13 @@ async def test_a_day_is_no_jar_s_number(talk: Talk, line: str) -> None:
 
 
 async def test_a_cooler_s_time_beside_a_day_that_is_not_read_is_not_today_s_either(talk: Talk) -> None:
-    assert (await told(talk, "04 spill sheen 1016 cooler M 4.4C 1020 monday"))[1:] == (None, None)
+    assert (await told(talk, "04 spill sheen 1016 cooler M 4.4C 1020 pad monday"))[1:] == (None, None)
 
 
 async def test_in_a_walk_too_the_day_is_asked_for(talk: Talk) -> None:
     for text in ("jar", "mate, cleared", "yes", "04", "1", "1"):
         await talk.says("R1", text, at=NEXT_DAY if text == "jar" else None)
-    assert await talk.says("R1", "shut 1002 monday pad") == "04: 1002: which day? Send the date and the time."
+    assert await talk.says("R1", "shut 1002 pad monday") == "04: 1002: which day? Send the date and the time."
 
 
 @pytest.mark.parametrize("line", ["03 seals 1204", "03 seal# 1204", "03 seal #1204 yesterday", "03 seal is 1204 yesterday"])

@@ -162,6 +162,8 @@ def _date(day: Day, sent: datetime) -> date | None:
 
     So the 31st of December typed in January was last year's, and tomorrow is asked as a future.
     """
+    if day.weekday is not None:
+        return sent.date() - (sent.weekday() - day.weekday) % 7 * _DAY
     if day.month is None:
         return sent.date() - day.back * _DAY
     years = (day.year,) if day.year is not None else (sent.year - 1, sent.year, sent.year + 1)

@@ -40,30 +40,38 @@ def any_of(words: Iterable[str]) -> str:
     return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
 
 
-# Words that name another day than today. The weekdays are Unicode CLDR's of the five languages; the others,
-# and which short forms mean nothing else, are common practice, no source.
+# Monday to Sunday (Unicode CLDR, weekdays of en, es, fr, pt and nb); the short forms, and which mean nothing
+# else among other words, are common practice, no source.
 _WEEKDAYS = (
-    *("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"),
-    *("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo"),
-    *("lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi", "dimanche"),
-    *("segunda-feira", "terça-feira", "quarta-feira", "quinta-feira", "sexta-feira"),
-    *("mandag", "tirsdag", "onsdag", "torsdag", "fredag", "lørdag", "søndag"),
+    ("monday", "lunes", "lundi", "segunda-feira", "mandag"),
+    ("tuesday", "martes", "mardi", "terça-feira", "tirsdag"),
+    ("wednesday", "miércoles", "mercredi", "quarta-feira", "onsdag"),
+    ("thursday", "jueves", "jeudi", "quinta-feira", "torsdag"),
+    ("friday", "viernes", "vendredi", "sexta-feira", "fredag"),
+    ("saturday", "sábado", "samedi", "lørdag"),
+    ("sunday", "domingo", "dimanche", "søndag"),
 )
-_SHORT = ("mon", "tue", "tues", "wed", "weds", "thu", "thurs", "fri", "yest", "yday", "går")
-_OTHER_DAYS = {
-    form
-    for word in (*_WEEKDAYS, *_SHORT, "anteayer", "avant-hier", "anteontem", "forgårs")
-    for form in (word, plain(word))
-}
-_OTHER_DAYS |= {word for word, back in _BACK_OF.items() if back}
+_SHORT_WEEKDAYS = (("mon",), ("tue", "tues"), ("wed", "weds"), ("thu", "thurs"), ("fri",), ("sat",), ("sun",))
 
-DAY_WORDS = frozenset(word for form in (*_MONTH_OF, *_BACK_OF) for word in form.split())
+
+def _in_order(days: tuple[tuple[str, ...], ...]) -> dict[str, int]:
+    return {form: n for n, words in enumerate(days) for word in words for form in (word, plain(word))}
+
+
+_WHOLE_WEEKDAY_OF = _in_order(_WEEKDAYS)
+_WEEKDAY_OF = _WHOLE_WEEKDAY_OF | _in_order(_SHORT_WEEKDAYS)
+_BEFORE = ("yest", "yday", "går", "gar", "anoche", "anteayer", "avant-hier", "anteontem", "forgårs")
+# The sun shines and somebody sat in other texts.
+_OTHER_DAYS = {*_WEEKDAY_OF, *_BEFORE, *map(plain, _BEFORE), *(word for word, n in _BACK_OF.items() if n)}
+_OTHER_DAYS -= {"sat", "sun"}
+
+DAY_WORDS = frozenset(word for form in (*_MONTH_OF, *_BACK_OF, *_WEEKDAY_OF) for word in form.split())
 # Words of their own too ("set 2 pads", "net out 10", "it may"): among other words they are no sure month.
 DOUBTFUL = frozenset(("set", "out", "des", "ago"))
 _PLAIN_WORDS = DOUBTFUL | {"may", "mar", "mai", "sep", "dec"}
 
 
-def _day(before: Iterable[str], behind: Iterable[str]) -> str:
+def _day(before: Iterable[str], behind: Iterable[str], weekdays: Iterable[str]) -> str:
     """A pattern of a day; these months may stand before the number of the day, or behind it."""
     return (
         r"(?:(?P<y>[0-9]{4})[-/](?P<mo>[0-9]{1,2})[-/](?P<d>[0-9]{1,2})"
@@ -71,14 +79,15 @@ def _day(before: Iterable[str], behind: Iterable[str]) -> str:
         rf"|(?P<d1>[0-9]{{1,2}})(?:st|nd|rd|th|er|º|\.)?[ -]?(?:of |de )?(?P<mon1>{any_of(behind)})\.?"
         r"(?:(?:,? |-)(?:of |de )?(?P<y1>[0-9]{4}))?"
         rf"|(?P<mon2>{any_of(before)})\.? ?(?P<d2>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<y2>[0-9]{{4}}))?"
-        rf"|(?P<near>{any_of(_BACK_OF)}))"
+        rf"|(?P<near>{any_of(_BACK_OF)})|(?P<week>{any_of(weekdays)}))"
     )
 
 
 # Without those of figures with slashes: among other words, without a year, they may be a fill or a share.
-DAY = _day(_MONTH_OF, _MONTH_OF)
-DAY_BEFORE_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF)  # among other words
-DAY_BEHIND_CLOCK = _day(_MONTH_OF.keys() - _PLAIN_WORDS, _MONTH_OF.keys() - _PLAIN_WORDS)
+_SURE = _MONTH_OF.keys() - _PLAIN_WORDS
+DAY = _day(_MONTH_OF, _MONTH_OF, _WEEKDAY_OF)
+DAY_BEFORE_CLOCK = _day(_SURE, _MONTH_OF, _WHOLE_WEEKDAY_OF)  # among other words
+DAY_BEHIND_CLOCK = _day(_SURE, _SURE, _WHOLE_WEEKDAY_OF)
 _SLASHED = r"(?P<a>[0-9]{1,2})/(?P<b>[0-9]{1,2})"
 SLASHED = rf"{_SLASHED}(?:/(?P<ab_y>[0-9]{{4}}))?"
 SLASHED_AMONG_WORDS = rf"{_SLASHED}/(?P<ab_y>[0-9]{{4}})"
@@ -88,16 +97,23 @@ _AMONG_WORDS = re.compile(
     r"|(?P<a>[0-9]{1,2})[/.-](?P<b>[0-9]{1,2})(?:[/.-](?:[0-9]{4}|[0-9]{2})?)?"
     r"|(?:19|20)[0-9]{2}(?P<mark>[/.-]?)(?P<mo>[0-9]{1,2})(?P=mark)(?P<d>[0-9]{1,2})"
     rf"|(?P<d1>[0-9]{{1,2}})-?(?P<mon1>{_MONTH})(?:-?[0-9]{{2,4}})?|(?P<mon2>{_MONTH})-?(?P<d2>[0-9]{{1,2}})"
+    r"|(?P<six>[0-9]{6})"
 )
+_SIX_FIGURES = ("%d%m%y", "%y%m%d", "%m%d%y")
+_IN_TWO_WORDS = re.compile(r"\blast (?:night|evening)\b|\b(?:le|el|den|dia|día|the) (?P<nth>[0-9]{1,2})\b")
 _LATELY, _THESE_DAYS = 62, 10  # days back: what names a day before them, or its number alone, is no day
 Told = dict[str, str | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """A stated date: days back from the day of sending, or month and day with the year if stated."""
+    """A stated date: days back from the day of sending, or month and day with the year if stated.
+
+    `weekday`: the last such day up to that of sending; 0 is Monday.
+    """
 
     back: int = 0
+    weekday: int | None = None
     year: int | None = None
     month: int | None = None
     day: int = 0
@@ -107,6 +123,8 @@ def day_of(told: Told, raw: str) -> Day | Ask | None:
     """The day that the groups of `DAY` or `SLASHED` hold; None where they hold none."""
     if told["near"]:
         return Day(back=_BACK_OF[told["near"].lower()])
+    if told["week"]:
+        return Day(weekday=_WEEKDAY_OF[told["week"].lower()])
     if told.get("a") and told.get("b"):
         return _by_slash(int(told["a"] or 0), int(told["b"] or 0), told["ab_y"], raw)
     month = told["mon1"] or told["mon2"]
@@ -123,22 +141,35 @@ def day_of(told: Told, raw: str) -> Day | Ask | None:
     return None
 
 
-def may_be_day(word: str, today: date) -> bool:
-    """True for one word that nobody read and that may be a day before: 12/10, 12.10., 12oct26, Monday, 12th.
+def may_hold_day(words: list[str], today: date) -> bool:
+    """True where some of these words, which nobody read, may be a day before: 12/10, 12oct26, last night.
 
     Fractions and other figures are no days: their day and month lie far from today.
     """
-    match = _AMONG_WORDS.fullmatch(word.lower().strip(",;:!?()").removesuffix("'s"))
+    lately = [today - timedelta(days) for days in range(1, _LATELY)]
+    two = _IN_TWO_WORDS.search(" ".join(words).lower())
+    if two is not None and (two["nth"] is None or _is_nth(two["nth"], lately)):
+        return True
+    return any(_may_be_day(word.lower().strip(",;:!?()").removesuffix("'s"), lately) for word in words)
+
+
+def _may_be_day(word: str, lately: list[date]) -> bool:
+    match = _AMONG_WORDS.fullmatch(word)
     if match is None or match["name"]:
         return match is not None
-    lately = [today - timedelta(days) for days in range(1, _LATELY)]
     if match["nth"]:
-        return int(match["nth"]) in [day.day for day in lately[:_THESE_DAYS]]
+        return _is_nth(match["nth"], lately)
+    if match["six"]:
+        return any(f"{day:{form}}" == word for day in lately for form in _SIX_FIGURES)
     month = match["mon1"] or match["mon2"]
     one = int(match["d1"] or match["d2"] or match["d"] or match["a"])
     other = _MONTH_OF[month] if month else int(match["mo"] or match["b"])
     pairs = [(one, other)] if match["b"] is None else [(one, other), (other, one)]
     return any((day.day, day.month) in pairs for day in lately)
+
+
+def _is_nth(number: str, lately: list[date]) -> bool:
+    return int(number) in [day.day for day in lately[:_THESE_DAYS]]
 
 
 def begins_day(number: str, word: str) -> bool:

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.dialogue.readers.clock_forms import whens_in
-from bot.dialogue.readers.day_forms import may_be_day
+from bot.dialogue.readers.day_forms import may_hold_day
 from bot.rules.fields import plain
 from bot.rules.worded import OFFERED
 from tests.dialogue.readers.test_clock_time import LISBON, SENT, asked, told
@@ -49,25 +49,64 @@ def test_every_month_of_the_calendar_is_known_with_its_accents_and_without(langu
 @pytest.mark.parametrize("language", OFFERED)
 def test_every_weekday_of_the_calendar_may_be_a_day_and_today_is_no_other(language: str) -> None:
     for name in Locale(language).days["format"]["wide"].values():
-        assert may_be_day(name, TODAY)
-        assert may_be_day(f"{plain(name).upper()},", TODAY)
+        assert may_hold_day([name], TODAY)
+        assert may_hold_day([f"{plain(name).upper()},"], TODAY)
 
 
 @pytest.mark.parametrize(
     "word",
     ["12/10", "10/12", "12.10.", "12.10", "12-10", "12oct", "12-OCT-26", "oct-12", "20261012", "2026.10.12", "12th",
-     "28/8", "(9th)"],
+     "28/8", "(9th)", "121026", "261012", "101226,", "anoche"],
 )  # fmt: skip
 def test_a_word_of_the_last_two_months_may_be_a_day(word: str) -> None:
-    assert may_be_day(word, TODAY)
+    assert may_hold_day([word], TODAY)
 
 
 @pytest.mark.parametrize(
     "word",
-    ["today", "13/10", "3/4", "1/2", "2/3", "7/8", "2nd", "1st", "2-3", "12mar", "3-4-5", "5104", "4.4", "1.2."],
+    ["today", "13/10", "3/4", "1/2", "2/3", "7/8", "2nd", "1st", "2-3", "12mar", "3-4-5", "5104", "4.4", "1.2.",
+     "131026", "005104", "121025", "sun", "sat"],
 )  # fmt: skip
 def test_a_fraction_a_share_and_today_are_no_day_before(word: str) -> None:
-    assert not may_be_day(word, TODAY)
+    assert not may_hold_day([word], TODAY)
+
+
+@pytest.mark.parametrize(
+    ("words", "holds"),
+    [
+        ("last night", True),
+        ("LAST evening", True),
+        ("le 12", True),
+        ("dia 9", True),
+        ("den 13", False),
+        ("le 25", False),
+        ("last jar", False),
+        ("night shift", False),
+    ],
+)
+def test_two_words_may_be_a_day_together(words: str, holds: bool) -> None:
+    assert may_hold_day(words.split(), TODAY) is holds
+
+
+@settings(deadline=None)
+@given(st.dates(date(2005, 1, 10), date(2030, 1, 1)), st.sampled_from(OFFERED), st.integers(0, 6), st.booleans())
+def test_a_weekday_is_the_last_of_its_name_and_never_one_ahead(
+    sent: date, language: str, weekday: int, accents: bool
+) -> None:
+    name = Locale(language).days["format"]["wide"][weekday]
+    said = told(f"{name if accents else plain(name)} 0600", f"{sent}T12:00:00+00:00")
+    day = datetime.fromisoformat(said.iso).date()
+    assert (day.isoweekday(), 0 <= (sent - day).days < 7) == (weekday + 1, True)  # ISO 8601: Monday is 1
+    assert said.dated
+
+
+@pytest.mark.parametrize("said", ["mon 1016", "1016 Mon", "on monday 1016", "Monday at 10:16", "lunes a las 10:16"])
+def test_a_weekday_is_read_however_it_is_said(said: str) -> None:
+    assert told(said, "2026-10-15T09:00:00+01:00").iso == "2026-10-12T10:16:00+01:00"
+
+
+def test_a_weekday_s_time_still_ahead_is_asked_about() -> None:
+    assert asked("thursday 1016", "2026-10-15T09:00:00+01:00") == "future"
 
 
 @pytest.mark.parametrize("said", ["now", "AHORA", "maintenant", "agora", "nå"])
