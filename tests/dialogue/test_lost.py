@@ -56,6 +56,63 @@ async def test_of_a_broken_jar_the_glass_is_said_too(talk: Talk, words: str) -> 
     assert len(told(talk)) == 1
 
 
+@pytest.mark.parametrize("words", ["04 lost, 05 ok", "05 is safe, 04 lost overboard", "05 fine but 04 lost"])
+async def test_beside_jars_that_are_well_the_lost_one_alone_is_told_on(talk: Talk, words: str) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "05 spill sheen 0901 seal 5105")
+    assert (await talk.says("R1", words)).startswith("04: on record. Your supervisor is being told.")
+    assert len(told(talk)) == len(await talk.show("alerts")) == 1
+
+
+@pytest.mark.parametrize("words", ["04 found", "found jar 04", "04 was found under the seat", "frasco 04 encontrado"])
+async def test_found_again_explains_the_gap_in_its_own_words(talk: Talk, words: str) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "04 lost")
+    assert await talk.says("R1", words) == "04: your statement is on record, with the time it was given."
+    (alert,) = await talk.show("alerts")
+    assert alert["closed_at"] is not None
+    said = [e["body"]["words"] for e in await talk.show("entries", "CH-014") if e["kind"] == "GapExplained"]
+    assert said == [words]
+
+
+async def test_found_is_a_note_where_nothing_was_lost(talk: Talk) -> None:
+    await talk.says("R1", JAR)
+    assert (await talk.says("R1", "04 found")).startswith("Kept as a note")
+
+
+@pytest.mark.parametrize(
+    ("words", "alerts"),
+    [
+        ("04 missing", 1),
+        ("lost jar 04", 1),
+        ("04 not here", 0),
+        ("04 wasn't in the box", 0),
+        ("did not get 04", 0),
+        ("never received jar 04!", 0),
+        ("04 no está", 0),
+        ("04 n'est pas là", 0),
+        ("04 não veio", 0),
+        ("04 ikke mottatt", 0),
+    ],
+)
+async def test_a_receiver_without_the_jar_refuses_it_and_its_giver_hears_why(
+    talk: Talk, words: str, alerts: int
+) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "OK")
+    await talk.says("R1", "offer 04 to C1")
+    assert (await talk.says("C1", words)).startswith("04 refused, on record with R1.")
+    assert f'C1 does not take 04: "{words.strip(" ,.:")}". It stays with you.' in told(talk, "R1")
+    assert len(await talk.show("alerts")) == alerts
+    assert (await talk.jar("04"))["with"] == "R1"
+
+
+@pytest.mark.parametrize("words", ["04 not here", "didn't get 04", "04 mangler", "04 not in the box"])
+async def test_a_jar_that_nobody_offered_is_not_missed_by_such_words(talk: Talk, words: str) -> None:
+    await talk.says("R1", JAR)
+    assert (await talk.says("R1", words)).startswith("Kept as a note")
+
+
 async def test_a_number_that_is_no_jar_s_is_said_beside_those_that_are(talk: Talk) -> None:
     await talk.says("R1", JAR)
     answer = await talk.says("R1", "04 05 lost")

@@ -51,6 +51,20 @@ _OF = r"(?:the\s+)?(?:cooler|fridge|nevera|glacière|geleira|kjøleboks)\s+(?P<n
 _COOLER_THEN = _pattern(rf"{_OF}\W*{_SMALL}(?:{_GONE})\b")
 _COOLER_FIRST = _pattern(rf"{_SMALL}(?:{_GONE})\b\s*{_OF}")
 _LEFT_SOMEWHERE = _pattern(r"dropped\W+(?:off|in|at|to|with|by)\b")
+# Of a jar that somebody is to read and that did not come to them; and of one that is there again.
+_ABSENT = (
+    r"(?:not|never|isn'?t|wasn'?t|hasn'?t)\s+(?:here|there|received|arrived|come|(?:with|among|in)\s+\w+(?:\s+\w+)?)"
+    r"|(?:did\s+not|didn'?t)\s+(?:come|arrive)|no\s+est[aá]|falta|(?:n'est\s+)?pas\s+(?:là|reçue?s?)|manque|não\s+(?:está|veio)"
+    r"|ikke\s+(?:her|med|mottatt)|mangler"
+)
+_NEVER_GOT = r"(?:did\s+not|didn'?t|never|have\s+not|haven'?t|not)\s+(?:get|got|receive|received|have|had)"
+_ABSENT_THEN = _pattern(rf"{_SMALL}(?:{_ABSENT})\b\W*\Z")
+_ABSENT_FIRST = _pattern(rf"{_SMALL}{_NEVER_GOT}\b{_SMALL}{_JAR}")
+_FOUND = r"found|recovered|retrieved|encontrad[oa]s?|retrouvée?s?|achad[oa]s?|funnet"
+_FOUND_THEN = _pattern(rf"{_SMALL}(?:{_FOUND})\b.*\Z")
+_FOUND_FIRST = _pattern(rf"{_SMALL}(?:{_FOUND})\b{_SMALL}{_JAR}")
+_PARTS = re.compile(r"\s*[,;.]\s+|\s+(?:but|and)\s+")
+_FINE = _pattern(rf"{_LEAD.pattern}[\d\s&,-]+{_SMALL}(?:ok|okay|fine|safe|good|here|whole|intact)")
 _MARKS = re.compile(r"(?<=\d)[.,:;!]+(?=\s|\Z)")  # "04: lost"
 # Of a part of it, asked, denied, or over.
 _NOT_IT = _pattern(
@@ -60,21 +74,43 @@ _NOT_IT = _pattern(
 
 
 class Loss(NamedTuple):
-    """The jars that are said to be lost, or `broken`; or the `cooler`, as it was named."""
+    """The jars that are said to be lost, `broken`, not `here` or `found`; or the `cooler`, as named."""
 
     numbers: tuple[NumberTold, ...] = ()
     broken: bool = False
+    here: bool = True
+    found: bool = False
     cooler: str | None = None
 
 
 def read_loss(text: str) -> Loss | None:
     """What the words say is lost; None where they say no such thing, or more than that."""
-    if len(text) > LONGEST or _NOT_IT.search(text):
+    if len(text) > LONGEST or "?" in text:
+        return None
+    words = _MARKS.sub("", text)
+    if (numbers := _jars_that(words, _ABSENT_FIRST, _ABSENT_THEN)) is not None:
+        return Loss(numbers, here=False)
+    if (numbers := _jars_that(words, _FOUND_FIRST, _FOUND_THEN)) is not None:
+        return Loss(numbers, found=True)
+    if _NOT_IT.search(text):
         return None
     for form in (_COOLER_THEN, _COOLER_FIRST):
         if (cooler := form.match(text)) is not None and _WHERE.match(text[cooler.end() :]):
             return Loss(cooler=cooler["name"])
-    return _jars_lost(_MARKS.sub("", text))
+    parts = [part for part in _PARTS.split(text) if not _FINE.fullmatch(part)]  # "04 ok, 05 lost"
+    return _jars_lost(words) or (_jars_lost(_MARKS.sub("", parts[0])) if len(parts) == 1 else None)
+
+
+def _jars_that(text: str, first: re.Pattern[str], then: re.Pattern[str]) -> tuple[NumberTold, ...] | None:
+    """The jars that the words are about, before them or behind, and nothing else."""
+    before, lead = first.match(text), _LEAD.match(text)
+    if before is not None:
+        numbers, rest = leading_numbers(text[before.end() :])
+        return numbers if numbers and not rest.strip(" .,!") else None
+    if lead is None:
+        return None
+    numbers, rest = leading_numbers(text[lead.end() :])
+    return numbers if numbers and then.match(rest) else None
 
 
 def _jars_lost(text: str) -> Loss | None:

@@ -5,7 +5,7 @@ It stays on the count, with its holder: only STRIKE takes it off.
 
 from __future__ import annotations
 
-from ...model.entries import NoteMade
+from ...model.entries import GapExplained, NoteMade
 from ...model.sample import Sample
 from ..one_line import scan
 from ..read_back import label
@@ -13,15 +13,16 @@ from ..readings import Source
 from ..safety import others_in_charge
 from ..turn import Turn
 from ..which_case import case_of_conversation
-from .jars import by_case, find_jars, listed
-from .loss_words import read_loss
+from .jars import Found, answer, by_case, find_jars, listed
+from .loss_words import Loss, read_loss
+from .settle import refuse
 
 KIND, SAID = "custody_gap", "said lost"
 _TOLD_WITH_IT = frozenset(("time", "matrix"))  # "lost at 1130", "fell in the water"
 
 
 def hear_lost(turn: Turn, text: str) -> bool:
-    """`04 overboard`, `dropped jar 04`: words alone, of jars on record whose seal nobody is to read now."""
+    """`04 overboard`, `dropped jar 04`, and `04 found`: words alone, of jars on record."""
     loss = read_loss(text)
     if loss is None or turn.conversation.question == "why":
         return False
@@ -31,14 +32,39 @@ def hear_lost(turn: Turn, text: str) -> bool:
     found = find_jars(
         turn, loss.numbers, _stands, lambda number, _: turn.word("jar.unknown", number=number.number)
     )
-    awaited = any(_is_read_by(jar, turn.person.name) for jar in found.jars)
-    if told - _TOLD_WITH_IT or awaited or not found.jars:
+    if told - _TOLD_WITH_IT or not found.jars:
         return False
+    if loss.found:
+        return _hear_found(turn, text, found)
+    awaited = [jar for jar in found.jars if _is_read_by(jar, turn.person.name)]
+    if not awaited:
+        return loss.here and _hear_jars_lost(turn, text, found, loss)
+    return not loss.broken and awaited == found.jars and _hear_not_come(turn, text, found, loss)
+
+
+def _hear_jars_lost(turn: Turn, text: str, found: Found, loss: Loss) -> bool:
     for case, _ in by_case(found.jars):
         turn.write(case, NoteMade(words=text))
     key = "lost.broken" if loss.broken else "lost.gone"
     values = {"numbers": listed(turn, found.jars), "first": found.jars[0].number}
     turn.say(" ".join((turn.word(key, **values, told=_tell(turn, text, found.jars)), *found.said)))
+    return True
+
+
+def _hear_not_come(turn: Turn, text: str, found: Found, loss: Loss) -> bool:
+    """A jar that its receiver does not have is refused: it is on record with its giver, who hears it."""
+    told = _tell(turn, text, found.jars).strip() if loss.here else ""
+    refuse(turn, found.jars, text, [told, *found.said])
+    return True
+
+
+def _hear_found(turn: Turn, text: str, found: Found) -> bool:
+    """The gap of a jar that was said to be lost is explained by these words."""
+    if not all(_is_called(turn, jar) for jar in found.jars):
+        return False
+    for case, jars in by_case(found.jars):
+        turn.write(case, GapExplained(samples=tuple(jar.id for jar in jars), words=text))
+    answer(turn, found.jars, (turn.word("custody.explained", numbers=listed(turn, found.jars)), *found.said))
     return True
 
 

@@ -114,11 +114,12 @@ def hear_refusal(turn: Turn, text: str) -> bool:
         return False  # an answer that begins with "no"
     if found.said:
         keep_words(turn, found.jars, text)
-    _refuse(turn, found.jars, why, found.said)
+    refuse(turn, found.jars, why, found.said)
     return True
 
 
-def _refuse(turn: Turn, jars: list[Sample], why: str, said: list[str]) -> None:
+def refuse(turn: Turn, jars: list[Sample], why: str, said: list[str]) -> None:
+    """The jars offered to this person stay with their givers, who hear why; `said` follows in the reply."""
     reason = why.strip(" ,.:") if sum(1 for letter in why if letter.isalpha()) >= _FEWEST else ""
     for jar in jars:
         if jar.offer is None:
