@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from ..model.entries import FactTold
 from ..rules.fields import Field
 from .dated import begin_of_words, count_of_times, doubted, find_dated
-from .keywords import NOT
+from .keywords import NO, NOT
 from .readers.base import Ask, Unread
 from .readers.clock_time import looks_like_time
 from .readers.day_forms import begins_day
@@ -26,6 +26,7 @@ _NUMBERED = frozenset(("no", "no.", "nr", "nr.", "number"))  # "seal no 5103"
 _NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar", "degrees", "deg"))
 _SPOKEN = frozenset(("is", "a", "it", "its", "the", "in"))  # "3 is a sheen"
 _NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, so it is no part
+_DENIED = _NOT | {"none", "nope", *NO, *NOT}
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
 _UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "percent"))
@@ -181,6 +182,10 @@ class _Words:
         one = self._table.by_word.get(self._lower[self._at])
         if one is None or self._found.has(one.id):
             return False
+        if one.reader == "photo" and not _DENIED.isdisjoint(self._lower[self._at + 1 : self._at + 2]):
+            self._found.left.extend(self._tokens[self._at : self._at + 2])  # "photo no" declares none
+            self._at += 2
+            return True
         count = self._wind_length(one) if one.reader == "wind" else self._length_of_value(one)
         word, after = self._tokens[self._at], self._tokens[self._at + 1 : self._at + 1 + count]
         value = " ".join(part for part in after if part != BREAK)

@@ -48,6 +48,34 @@ async def test_photos_are_counted_as_they_were_announced(talk: Talk, said: str) 
     assert "photos not here yet: 2." in await talk.says("R1", f"04 spill sheen 0855 {said}")
 
 
+@pytest.mark.parametrize("said", ["photo no", "photos none", "photo not taken", "photo: no", "no photo", "fotos não", "foto ikke"])
+async def test_a_photo_that_is_denied_is_not_waited_for(talk: Talk, said: str) -> None:
+    answer = await talk.says("R1", f"04 spill sheen 0855 {said} seal 5104")
+    assert answer.startswith(f"Not understood: {said}. 04 saved")
+    assert "photos not here yet" not in answer
+    assert "seal 5104" in answer
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        *("give 04 to C1", "Giving 4 to C1", "hand 04 to C1", "hand over 04 to the custodian", "pass 04 to C1"),
+        *("handing jar 04 over to C1", "give 04 to custodian 0901"),
+    ],
+)
+async def test_a_jar_is_offered_in_the_words_people_hand_things_over_with(talk: Talk, said: str) -> None:
+    await talk.says("R1", "04 spill sheen 0855 seal 5104")
+    assert await talk.says("R1", said) == "Offered 04. On record with you until they are read and taken."
+    assert any(text.text.startswith("R1 offers you 04.") for text in talk.sent)
+
+
+@pytest.mark.parametrize("said", ["give me a minute", "hand is cold", "pass", "give 04 a wipe", "handing over at 1130"])
+async def test_words_that_hand_nothing_to_anybody_offer_nothing(talk: Talk, said: str) -> None:
+    await talk.says("R1", "04 spill sheen 0855 seal 5104")
+    assert (await talk.says("R1", said)).startswith("Kept as a note")
+    assert not any("offers" in text.text for text in talk.sent)
+
+
 async def test_no_before_a_number_still_refuses_a_jar(talk: Talk) -> None:
     await talk.says("R1", "04 spill sheen 0855 seal 5104")
     await talk.says("R1", "offer 04 to C1")

@@ -18,6 +18,7 @@ BEGINNINGS = frozenset(
         *("offer", "return", "court", "split", "withdraw", "no", "answer", "paper", "close"),
         *("retain", "release", "dispose", "result", "results", "send", "send?", "when"),
         *("laboratory", "lab", "explain", "store", "reseal", "box", "cooler"),
+        *("give", "giving", "hand", "handing", "pass", "passing"),
     )
 )
 LINES = (

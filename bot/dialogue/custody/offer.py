@@ -30,8 +30,11 @@ from .jars import (
     without_case,
 )
 
-_OFFER = re.compile(r"(?P<verb>offer|return|court|split)\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
-_TO = re.compile(r"\bto\s+(?P<to>[^\s,]+)", re.IGNORECASE)
+_OFFER = re.compile(
+    r"(?:(?P<verb>offer|return|court|split)|(?:give|giving|hand|handing|pass|passing)(?:\s+over)?)\b\s*(?P<rest>.*)$",
+    re.IGNORECASE | re.DOTALL,
+)
+_TO = re.compile(r"\b(?:over\s+)?to\s+(?:the\s+)?(?P<to>[^\s,]+)", re.IGNORECASE)
 _BY = re.compile(r"\b(?:by|with|carrier)\s+(?P<by>[A-Za-z][\w.-]*)", re.IGNORECASE)
 _PLACE = re.compile(r"\b(?:place|into|in)\s+(?:the\s+)?(?P<place>[A-Za-z].*)$", re.IGNORECASE)
 _WITHDRAW = re.compile(r"withdraw\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
@@ -67,10 +70,13 @@ def hear_offer(turn: Turn, text: str) -> bool:
     boxed = box_named(match["rest"])
     split = _split(match["rest"]) if boxed is None else _split_box(boxed)
     if split is None:
+        if match["verb"] is None:  # "give me a minute"
+            return False
         turn.say(turn.word("custody.offer_how"))
         return True
     numbers, word, rest = split
-    terms = terms_of(turn, match["verb"].lower(), word, rest, None if boxed is None else boxed.name)
+    verb = (match["verb"] or "offer").lower()
+    terms = terms_of(turn, verb, word, rest, None if boxed is None else boxed.name)
     if isinstance(terms, str) or lacks_code(turn):
         keep_words(turn, [], text)
         turn.say(terms if isinstance(terms, str) else turn.word("code.hand_over"))
