@@ -26,13 +26,11 @@ class Found:
 def leading_numbers(text: str) -> tuple[tuple[NumberTold, ...], str]:
     """The numbers and ranges that the text begins with, and the words after them."""
     words = text.split()
-    best = 0
-    numbers: tuple[NumberTold, ...] = ()
-    for count in range(1, len(words) + 1):
-        read = read_numbers(" ".join(words[:count]))
-        if isinstance(read, tuple):
-            best, numbers = count, read
-    return numbers, " ".join(words[best:])
+    for count in range(len(words), 0, -1):
+        numbers = read_numbers(" ".join(words[:count]))
+        if isinstance(numbers, tuple):
+            return numbers, " ".join(words[count:])
+    return (), " ".join(words)
 
 
 def without_case(turn: Turn, text: str) -> str:

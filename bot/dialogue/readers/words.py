@@ -135,11 +135,11 @@ def read_numbers(text: str) -> tuple[NumberTold, ...] | Ask | Unread:
     told: dict[str, NumberTold] = {}
     for item in _ITEM.finditer(whole["items"]):
         numbers = _expanded(item)
-        if not numbers:
-            return Ask("read.number.range", {"raw": raw})
         for number in numbers:
             told.setdefault(number.key, number)
-    return tuple(told.values()) if len(told) <= _MOST_NUMBERS else Ask("read.number.range", {"raw": raw})
+        if not numbers or len(told) > _MOST_NUMBERS:
+            return Ask("read.number.range", {"raw": raw})
+    return tuple(told.values())
 
 
 def _expanded(item: re.Match[str]) -> tuple[NumberTold, ...]:
