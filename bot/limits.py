@@ -9,7 +9,8 @@ from types import TracebackType
 class Limit:
     """Ends what takes longer, each by itself, with TimeoutError, as `asyncio.timeout` does.
 
-    Nearly all ends long before: a timer set and taken back for each costs more than what it watches.
+    Of one event loop. Nearly all ends long before: a timer set and taken back for each costs more than what
+    it watches.
     """
 
     def __init__(self, limit_s: float) -> None:

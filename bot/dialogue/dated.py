@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import NamedTuple, TypeAlias
 
 from ..model.entries import FactTold
+from ..model.times import us_of
 from ..rules.civil_time import local
 from ..rules.fields import Field, SampleTable
 from .keywords import NOW
 from .readers.base import Ask, Unread
 from .readers.clock_forms import When, whens_in
 from .readers.clock_time import looks_like_time
-from .readers.day_forms import may_hold_day
+from .readers.day_forms import WEEKDAYS, may_hold_day, tells_night
 from .readings import Source, read_field
 
 _Word: TypeAlias = "re.Match[str]"
 _WORD = re.compile(r"\S+")
 _LINKS = frozenset(("", "is", "no", "nr", "number"))  # between a field's word and its value: "seal no. 1204"
 _OF_SOMEBODY = "by"  # "drawn by Jan 12"
+_MORNING = 6  # hours: from here on a time of today's is none of last night's. Common practice, no source.
 _COOLER_WORDS = 4  # "cooler M 4.4 C" before its time
 
 
@@ -59,7 +62,8 @@ def _told(text: str, when: When, source: Source, timed: bool) -> Dated | None:
         return None
     one, begin = whose
     said = text[when.begin : when.end]
-    if not when.clear:
+    twice = one.id == "time" and count_of_times(text[: when.begin].lower().split()) > 0
+    if twice or not when.clear:
         return Dated(begin, when.end, said, one.id, Ask("read.time.unclear", {"raw": said}))
     read = read_field(one, said if one.reader == "time" else text[begin : when.end], source)
     return None if isinstance(read, Unread) else Dated(begin, when.end, said, one.id, read)
@@ -74,7 +78,7 @@ def _whose(text: str, when: When, table: SampleTable, timed: bool) -> tuple[Fiel
     word = _word_of(before)
     one = None if word is None else _announces(word, table)
     if word is None or one is None or one.reader == "cooler":
-        of_somebody = word is not None and word.group().lower() == _OF_SOMEBODY
+        of_somebody = any(w.group().lower() == _OF_SOMEBODY for w in before[-3:])
         return None if of_somebody else (table.by_id["time"], when.begin)
     return (one, word.start()) if one.reader == "time" else None
 
@@ -109,21 +113,34 @@ def _cooler_of(before: list[_Word], table: SampleTable) -> _Word | None:
     return None
 
 
-def doubted(facts: list[FactTold], left: list[str], source: Source) -> list[FactTold]:
-    """The times told without a day, where a word that nobody read may be their day: none is today's then."""
+def doubted(facts: list[FactTold], left: list[str], text: str, source: Source) -> list[FactTold]:
+    """The times told without a day, where words that nobody read may be their day: none is today's then."""
     undated = [fact for fact in facts if _is_undated(fact)] if left else []
     if not undated:  # as with most texts: the zone's date costs more than this look
         return []
-    today = local(source.message.said_us, source.trade.zone).date()
-    return undated if may_hold_day(left, today) else []
+    sent = local(source.message.said_us, source.trade.zone)
+    if may_hold_day(left, text, sent.date()):
+        return undated
+    return [one for one in undated if _at_us(one) >= _morning_us(sent)] if tells_night(text) else []
+
+
+def _morning_us(sent: datetime) -> int:
+    return us_of(sent.replace(hour=_MORNING, minute=0, second=0, microsecond=0))
+
+
+def _at_us(fact: FactTold) -> int:
+    at_us = fact.value.get("at_us") if isinstance(fact.value, dict) else None
+    return at_us if isinstance(at_us, int) else 0
 
 
 def _is_undated(fact: FactTold) -> bool:
-    is_time = isinstance(fact.value, dict) and "at_us" in fact.value
-    return is_time and fact.raw.lower() not in NOW and not whens_in(fact.raw)
+    raw = fact.raw.lower()
+    dated = whens_in(raw) and WEEKDAYS.isdisjoint(raw.replace(",", " ").split())
+    return _at_us(fact) > 0 and raw not in NOW and not dated
 
 
 def count_of_times(words: list[str]) -> int:
     """How many of a line's words, in lower case, are times; a seal's number is none."""
+    words = [word.rstrip(",;") for word in words]
     pairs = zip(["", *words], words, strict=False)
     return sum(1 for last, word in pairs if looks_like_time(word) and last != "seal")

@@ -26,7 +26,7 @@ _NUMBERED = frozenset(("no", "no.", "nr", "nr.", "number"))  # "seal no 5103"
 _NOISE = frozenset(("and", "with", "at", "by", "shut", "done", "jar", "degrees", "deg"))
 _SPOKEN = frozenset(("is", "a", "it", "its", "the", "in"))  # "3 is a sheen"
 _NOT = frozenset(("no", "not", "without", "never"))  # what follows is denied, so it is no part
-_DENIED = _NOT | {"none", "nope", *NO, *NOT}
+_DENIED = frozenset(("no", "not", "none", "nope", *NO, *NOT))
 _OK = frozenset(("ok", "okay", "ok."))
 _CLOCK_TAILS = frozenset(("am", "pm", "z", "utc"))
 _UNITS = frozenset(("%", "eighths", "c", "f", "m", "ft", "ml", "l", "oz", "percent"))
@@ -79,7 +79,7 @@ def scan(text: str, source: Source, numbered: bool = True, timed: bool = False, 
     rest = _take_place(rest, source, found)
     rest = _take_dated(rest, source, found)
     _Words(_COMMA.sub(" ", rest).split(), source, found).read()
-    for fact in doubted(found.facts, found.left, source):
+    for fact in doubted(found.facts, found.left, text, source):
         found.facts.remove(fact)
         found.asks.append((fact.field, Ask("read.time.which_day", {"raw": fact.raw}), fact.raw))
     return found
@@ -182,8 +182,8 @@ class _Words:
         one = self._table.by_word.get(self._lower[self._at])
         if one is None or self._found.has(one.id):
             return False
-        if one.reader == "photo" and not _DENIED.isdisjoint(self._lower[self._at + 1 : self._at + 2]):
-            self._found.left.extend(self._tokens[self._at : self._at + 2])  # "photo no" declares none
+        if one.reader == "photo" and self._is_denied():
+            self._found.left.extend(self._tokens[self._at : self._at + 2])
             self._at += 2
             return True
         count = self._wind_length(one) if one.reader == "wind" else self._length_of_value(one)
@@ -206,6 +206,13 @@ class _Words:
         _keep(one.id, read, self._found, said)
         self._at += 1 + count
         return True
+
+    def _is_denied(self) -> bool:
+        """`photo no` declares none; `photo no gloves` denies the gloves, `photo no 2` is one."""
+        denial, behind, value = [*self._lower[self._at + 1 : self._at + 4], "", "", ""][:3]
+        valued = value[:1].isdigit() or value in _YES_NO
+        another = denial != "not" and behind in self._table.by_word and not valued
+        return denial in _DENIED and not another and not behind[:1].isdigit()
 
     def _new_gloves(self) -> bool:
         """`new gloves` says what `gloves new` does, unless more words hang on it: "need new gloves"."""

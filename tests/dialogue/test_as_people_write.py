@@ -56,11 +56,16 @@ async def test_a_photo_that_is_denied_is_not_waited_for(talk: Talk, said: str) -
     assert "seal 5104" in answer
 
 
+@pytest.mark.parametrize("said", ["photo, no gloves", "photo, no seal", "photo no 2", "photo without flash", "photo"])
+async def test_what_else_is_denied_behind_a_photo_leaves_it_declared(talk: Talk, said: str) -> None:
+    assert "photos not here yet: 1" in await talk.says("R1", f"04 spill sheen 0855 {said}")
+
+
 @pytest.mark.parametrize(
     "said",
     [
         *("give 04 to C1", "Giving 4 to C1", "hand 04 to C1", "hand over 04 to the custodian", "pass 04 to C1"),
-        *("handing jar 04 over to C1", "give 04 to custodian 0901"),
+        *("handing jar 04 over to C1", "give 04 to custodian 0901", "pass 04 on to C1 now"),
     ],
 )
 async def test_a_jar_is_offered_in_the_words_people_hand_things_over_with(talk: Talk, said: str) -> None:
@@ -69,7 +74,8 @@ async def test_a_jar_is_offered_in_the_words_people_hand_things_over_with(talk: 
     assert any(text.text.startswith("R1 offers you 04.") for text in talk.sent)
 
 
-@pytest.mark.parametrize("said", ["give me a minute", "hand is cold", "pass", "give 04 a wipe", "handing over at 1130"])
+@pytest.mark.parametrize("said", ["give me a minute", "hand is cold", "pass", "give 04 a wipe", "handing over at 1130",
+             "giving 04 to C1 in a minute", "hand 04 to C1 by hand", "pass 04 to C1 by noon"])  # fmt: skip
 async def test_words_that_hand_nothing_to_anybody_offer_nothing(talk: Talk, said: str) -> None:
     await talk.says("R1", "04 spill sheen 0855 seal 5104")
     assert (await talk.says("R1", said)).startswith("Kept as a note")

@@ -160,6 +160,40 @@ async def test_a_cooler_s_time_beside_a_day_that_is_not_read_is_not_today_s_eith
     assert (await told(talk, "04 spill sheen 1016 cooler M 4.4C 1020 pad monday"))[1:] == (None, None)
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        "04 spill sheen 0905 lab friday 1000",
+        "04 spill sheen 0905, courier friday 1400",
+        "04 spill 0830 el lunes pasado",
+        "04 spill monday 0830 last week",
+        "04 spill forrige mandag 0830",
+        "04 spill yesterday monday 0830",
+    ],
+)
+async def test_a_weekday_that_may_be_another_or_another_s_is_asked_about(talk: Talk, line: str) -> None:
+    assert (await told(talk, line))[1] is None
+
+
+@pytest.mark.parametrize("name", ["Juan Domingo", "the mate Domingo,", "Ann Friday"])
+async def test_a_weekday_in_the_name_of_who_drew_it_is_no_day(talk: Talk, name: str) -> None:
+    assert (await told(talk, f"04 source tank 3 drawn by {name} 0905"))[1] == "10-13T09:05"
+
+
+@pytest.mark.parametrize(
+    ("line", "sent", "time"),
+    [
+        ("04 spill last night 2130", "2026-10-13T09:00:00+01:00", "2026-10-12T21:30:00+01:00"),
+        ("04 spill last night 0210", "2026-10-13T09:00:00+01:00", "2026-10-13T02:10:00+01:00"),
+        ("04 spill 2130 last night", "2026-10-13T23:00:00+01:00", None),
+        ("04 spill 2130 anoche", "2026-10-13T23:00:00+01:00", None),
+    ],
+)
+async def test_last_night_is_the_one_before_the_sending(talk: Talk, line: str, sent: str, time: str | None) -> None:
+    await talk.says("R1", line, at=sent)
+    assert (await talk.jar("04"))["event_time"] == time
+
+
 async def test_in_a_walk_too_the_day_is_asked_for(talk: Talk) -> None:
     for text in ("jar", "mate, cleared", "yes", "04", "1", "1"):
         await talk.says("R1", text, at=NEXT_DAY if text == "jar" else None)

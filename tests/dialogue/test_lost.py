@@ -75,6 +75,34 @@ async def test_found_again_explains_the_gap_in_its_own_words(talk: Talk, words: 
     assert said == [words]
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("04 found broken", "04 found smashed in the van", "04 found no seal", "04 found with seal cut"),
+        *("04 found overboard", "04 found, offer 04 to C1", "04 encontrado roto", "04 er funnet knust"),
+        *("04 found in the van without seal", "04 found in the van, 05 lost", "04 found not"),
+    ],
+)
+async def test_what_else_is_said_of_a_jar_found_keeps_its_alert_open(talk: Talk, words: str) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "04 lost")
+    await talk.says("R1", words)
+    assert all(alert["closed_at"] is None for alert in await talk.show("alerts"))
+
+
+@pytest.mark.parametrize("words", ["04 lost sunday 2130", "04 overboard friday 1700", "04 perdido domingo 2130", "04 lost last night"])
+async def test_when_a_jar_was_lost_is_not_when_it_was_taken(talk: Talk, words: str) -> None:
+    await talk.says("R1", JAR)
+    assert "Your supervisor is being told." in await talk.says("R1", words)
+    assert (await talk.jar("04"))["event_time"] == "2026-10-12T08:55:00+01:00"
+
+
+async def test_a_reading_beside_a_loss_is_not_swallowed(talk: Talk) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "05 spill sheen 0901 seal 5105")
+    assert "STRIKE" not in await talk.says("R1", "04 lost, 05 5105 ok")
+
+
 async def test_found_is_a_note_where_nothing_was_lost(talk: Talk) -> None:
     await talk.says("R1", JAR)
     assert (await talk.says("R1", "04 found")).startswith("Kept as a note")
@@ -89,6 +117,11 @@ async def test_found_is_a_note_where_nothing_was_lost(talk: Talk) -> None:
         ("04 wasn't in the box", 0),
         ("did not get 04", 0),
         ("never received jar 04!", 0),
+        ("04 isn\u2019t here yet", 0),
+        ("didn\u2019t get 04, sorry", 0),
+        ("mangler 04", 0),
+        ("no recib\u00ed 04", 0),
+        ("04 nao esta aqui", 0),
         ("04 no está", 0),
         ("04 n'est pas là", 0),
         ("04 não veio", 0),
@@ -105,6 +138,14 @@ async def test_a_receiver_without_the_jar_refuses_it_and_its_giver_hears_why(
     assert f'C1 does not take 04: "{words.strip(" ,.:")}". It stays with you.' in told(talk, "R1")
     assert len(await talk.show("alerts")) == alerts
     assert (await talk.jar("04"))["with"] == "R1"
+
+
+@pytest.mark.parametrize("words", ["04 not with label", "04 isn't in doubt", "04 not in order"])
+async def test_what_a_receiver_doubts_of_a_jar_refuses_nothing(talk: Talk, words: str) -> None:
+    await talk.says("R1", JAR)
+    await talk.says("R1", "OK")
+    await talk.says("R1", "offer 04 to C1")
+    assert "refused" not in await talk.says("C1", words)
 
 
 @pytest.mark.parametrize("words", ["04 not here", "didn't get 04", "04 mangler", "04 not in the box"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
+from ..readers.day_forms import WEEKDAYS, any_of
 from ..readers.words import NumberTold
 from .jars import leading_numbers
 
@@ -44,27 +45,42 @@ _THEN = _pattern(rf"{_SMALL}{_HOW}(?:{_SMALL}{_AGAIN})*")
 _LEAD = _pattern(rf"{_SMALL}{_JAR}")
 # Nothing more, or where and when: what else is lost or broken stands behind the word for it.
 _WHERE = _pattern(
-    rf"\W*(?:(?:in|on|onto|at|off|over|from|by|when|while|as|near|between|under|badly|sorry|just|now|again|{_SMALL}"
-    rf"{_AGAIN})\b.*)?\Z"
+    rf"\W*(?:(?:in|on|onto|at|off|over|from|by|since|last|yesterday|{any_of(WEEKDAYS)}|when|while|as|near|between"
+    rf"|under|badly|sorry|just|now|again|{_SMALL}{_AGAIN})\b.*)?\Z"
 )
 _OF = r"(?:the\s+)?(?:cooler|fridge|nevera|glacière|geleira|kjøleboks)\s+(?P<name>[^\s,:]+)"
 _COOLER_THEN = _pattern(rf"{_OF}\W*{_SMALL}(?:{_GONE})\b")
 _COOLER_FIRST = _pattern(rf"{_SMALL}(?:{_GONE})\b\s*{_OF}")
 _LEFT_SOMEWHERE = _pattern(r"dropped\W+(?:off|in|at|to|with|by)\b")
 # Of a jar that somebody is to read and that did not come to them; and of one that is there again.
-_ABSENT = (
-    r"(?:not|never|isn'?t|wasn'?t|hasn'?t)\s+(?:here|there|received|arrived|come|(?:with|among|in)\s+\w+(?:\s+\w+)?)"
-    r"|(?:did\s+not|didn'?t)\s+(?:come|arrive)|no\s+est[aá]|falta|(?:n'est\s+)?pas\s+(?:là|reçue?s?)|manque|não\s+(?:está|veio)"
-    r"|ikke\s+(?:her|med|mottatt)|mangler"
+_WITH_IT = (
+    r"(?:with|among)\s+(?:me|us|them|the\s+(?:others|rest|jars))"
+    r"|in\s+(?:(?:the|this|your)\s+)?(?:cooler|box|bag|delivery|lot|fridge)"
 )
-_NEVER_GOT = r"(?:did\s+not|didn'?t|never|have\s+not|haven'?t|not)\s+(?:get|got|receive|received|have|had)"
-_ABSENT_THEN = _pattern(rf"{_SMALL}(?:{_ABSENT})\b\W*\Z")
-_ABSENT_FIRST = _pattern(rf"{_SMALL}{_NEVER_GOT}\b{_SMALL}{_JAR}")
+_ABSENT = (
+    rf"(?:not|never|isn'?t|wasn'?t|hasn'?t)\s+(?:here|there|received|arrived|come|{_WITH_IT})"
+    r"|(?:did\s+not|didn'?t)\s+(?:come|arrive)|no\s+(?:est[aá]|lleg[oó])|falta|(?:n'est\s+)?pas\s+(?:l[àa]|re[çc]ue?s?)"
+    r"|manque|n[ãa]o\s+(?:est[áa](?:\s+aqui)?|veio)|ikke\s+(?:her|med|mottatt)|mangler"
+)
+_NEVER_GOT = (
+    r"(?:did\s+not|didn'?t|never|have\s+not|haven'?t|not)\s+(?:get|got|receive|received|have|had)"
+    r"|no\s+recib[ií]|pas\s+re[çc]u|n[ãa]o\s+recebi|fikk\s+ikke|falta|(?:il\s+)?manque|mangler"
+)
+_TAIL = r"(?:\W*\b(?:yet|sorry)\b)*\W*\Z"
+_ABSENT_THEN = _pattern(rf"{_SMALL}(?:{_ABSENT})\b{_TAIL}")
+_NOTHING_MORE = _pattern(_TAIL)
+_ABSENT_FIRST = _pattern(rf"{_SMALL}(?:{_NEVER_GOT})\b{_SMALL}{_JAR}")
 _FOUND = r"found|recovered|retrieved|encontrad[oa]s?|retrouvée?s?|achad[oa]s?|funnet"
-_FOUND_THEN = _pattern(rf"{_SMALL}(?:{_FOUND})\b.*\Z")
+_FOUND_THEN = _pattern(
+    rf"{_SMALL}(?:{_FOUND})\b(?:\W*(?:again|ok|okay|safe|whole|intact|in|on|under|at|by|behind|near|inside)\b"
+    rf"(?:(?!\b(?:{_AGAIN}|(?:seal|lid|no|not|without)\b)|[,;.]\s*\d).)*)?\W*\Z"
+)
 _FOUND_FIRST = _pattern(rf"{_SMALL}(?:{_FOUND})\b{_SMALL}{_JAR}")
-_PARTS = re.compile(r"\s*[,;.]\s+|\s+(?:but|and)\s+")
-_FINE = _pattern(rf"{_LEAD.pattern}[\d\s&,-]+{_SMALL}(?:ok|okay|fine|safe|good|here|whole|intact)")
+_PARTS = re.compile(r"\s*[,;.]\s+|\s+(?:but|and|pero|mais|mas|men)\s+")
+_FINE = _pattern(
+    rf"{_SMALL}(?:(?:rest|others|crew|everyone|everybody)|{_JAR}(?:\d{{1,3}}(?!\d)[\s&,-]*)+)\s*{_SMALL}"
+    r"(?:ok|okay|fine|safe|good|here|whole|intact[oae]?s?|bien|bem)"
+)
 _MARKS = re.compile(r"(?<=\d)[.,:;!]+(?=\s|\Z)")  # "04: lost"
 # Of a part of it, asked, denied, or over.
 _NOT_IT = _pattern(
@@ -87,6 +103,7 @@ def read_loss(text: str) -> Loss | None:
     """What the words say is lost; None where they say no such thing, or more than that."""
     if len(text) > LONGEST or "?" in text:
         return None
+    text = text.replace("\u2019", "'")  # as phones type it
     words = _MARKS.sub("", text)
     if (numbers := _jars_that(words, _ABSENT_FIRST, _ABSENT_THEN)) is not None:
         return Loss(numbers, here=False)
@@ -106,7 +123,7 @@ def _jars_that(text: str, first: re.Pattern[str], then: re.Pattern[str]) -> tupl
     before, lead = first.match(text), _LEAD.match(text)
     if before is not None:
         numbers, rest = leading_numbers(text[before.end() :])
-        return numbers if numbers and not rest.strip(" .,!") else None
+        return numbers if numbers and _NOTHING_MORE.match(rest) else None
     if lead is None:
         return None
     numbers, rest = leading_numbers(text[lead.end() :])

@@ -34,7 +34,9 @@ _OFFER = re.compile(
     r"(?:(?P<verb>offer|return|court|split)|(?:give|giving|hand|handing|pass|passing)(?:\s+over)?)\b\s*(?P<rest>.*)$",
     re.IGNORECASE | re.DOTALL,
 )
-_TO = re.compile(r"\b(?:over\s+)?to\s+(?:the\s+)?(?P<to>[^\s,]+)", re.IGNORECASE)
+# Behind the plain words for it only a time may stand: what else is said there is no place and no carrier.
+_LATER = re.compile(r"(?!(?:at\s+)?\d|now\b|\Z)", re.IGNORECASE)
+_TO = re.compile(r"\b(?:(?:over|on|back)\s+)?to\s+(?:the\s+)?(?P<to>[^\s,]+)", re.IGNORECASE)
 _BY = re.compile(r"\b(?:by|with|carrier)\s+(?P<by>[A-Za-z][\w.-]*)", re.IGNORECASE)
 _PLACE = re.compile(r"\b(?:place|into|in)\s+(?:the\s+)?(?P<place>[A-Za-z].*)$", re.IGNORECASE)
 _WITHDRAW = re.compile(r"withdraw\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
@@ -69,9 +71,9 @@ def hear_offer(turn: Turn, text: str) -> bool:
         return False
     boxed = box_named(match["rest"])
     split = _split(match["rest"]) if boxed is None else _split_box(boxed)
+    if match["verb"] is None and (split is None or _LATER.match(split[2])):
+        return False  # "give me a minute", "giving 04 to C1 in the morning"
     if split is None:
-        if match["verb"] is None:  # "give me a minute"
-            return False
         turn.say(turn.word("custody.offer_how"))
         return True
     numbers, word, rest = split

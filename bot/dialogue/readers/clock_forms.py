@@ -73,13 +73,14 @@ _AGO = tuple(
 _AGO_IN = tuple(re.compile(rf"(?<![\w.,/-]){form.pattern}\b", form.flags) for form in _AGO)
 # Which time is meant is doubtful in a range, behind a denial, before a part of the day or more of a span.
 _DOUBT_BEFORE = re.compile(
-    r"(?:(?:\b(?:to|till?|until|since|from|between|before|after|than|last|next|not|non?|não|nao|ikke"
+    r"(?:(?:\b(?:to|till?|until|since|from|between|before|after|than|last|next|this|previous|forrige|not|non?|não|nao|ikke"
     r"|antes(?: de)?|avant|de|and|or|y|et|e|og|desde|depuis|siden|fra)|[-+/~])\s*"
     rf"|\b[0-9]{{1,3}} ?(?:{_HOURS}) )\Z",
     re.IGNORECASE,
 )
 _DOUBT_BEHIND = re.compile(
     r"\s*(?:[-+/~]|(?:to|or|y|et|e|og|in the|de la|da|du|om|am|pm|utc|gmt|evening|night|afternoon|morning"
+    r"|last|week|shift|crew|pasad[oa]|passad[oa]|derni[èe]re?|forrige"
     r"|soir|matin|noche|tarde|mañana|noite|manhã|kveld|natt|morgen)\b|[ap]\. ?m)",
     re.IGNORECASE,
 )

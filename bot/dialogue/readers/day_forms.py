@@ -59,6 +59,7 @@ def _in_order(days: tuple[tuple[str, ...], ...]) -> dict[str, int]:
 
 
 _WHOLE_WEEKDAY_OF = _in_order(_WEEKDAYS)
+WEEKDAYS = frozenset(_WHOLE_WEEKDAY_OF)
 _WEEKDAY_OF = _WHOLE_WEEKDAY_OF | _in_order(_SHORT_WEEKDAYS)
 _BEFORE = ("yest", "yday", "går", "gar", "anoche", "anteayer", "avant-hier", "anteontem", "forgårs")
 # The sun shines and somebody sat in other texts.
@@ -100,7 +101,12 @@ _AMONG_WORDS = re.compile(
     r"|(?P<six>[0-9]{6})"
 )
 _SIX_FIGURES = ("%d%m%y", "%y%m%d", "%m%d%y")
-_IN_TWO_WORDS = re.compile(r"\blast (?:night|evening)\b|\b(?:le|el|den|dia|día|the) (?P<nth>[0-9]{1,2})\b")
+_NIGHT = re.compile(r"\blast (?:night|evening)\b|\banoche\b", re.IGNORECASE)
+_NUMBERED = re.compile(
+    r"\b(?:le|el|den|dia|día|the) (?P<nth>[0-9]{1,2})"
+    r"(?=\s*(?:\Z|[,;.]|[0-9]{4}\b|[0-9]{1,2}[:.h][0-9]{2}))",
+    re.IGNORECASE,
+)
 _LATELY, _THESE_DAYS = 62, 10  # days back: what names a day before them, or its number alone, is no day
 Told = dict[str, str | None]
 
@@ -141,20 +147,27 @@ def day_of(told: Told, raw: str) -> Day | Ask | None:
     return None
 
 
-def may_hold_day(words: list[str], today: date) -> bool:
-    """True where some of these words, which nobody read, may be a day before: 12/10, 12oct26, last night.
+def may_hold_day(words: list[str], text: str, today: date) -> bool:
+    """True where some words of a text, which nobody read, may be a day before: 12/10, 12oct26, le 12.
 
     Fractions and other figures are no days: their day and month lie far from today.
     """
     lately = [today - timedelta(days) for days in range(1, _LATELY)]
-    two = _IN_TWO_WORDS.search(" ".join(words).lower())
-    if two is not None and (two["nth"] is None or _is_nth(two["nth"], lately)):
-        return True
-    return any(_may_be_day(word.lower().strip(",;:!?()").removesuffix("'s"), lately) for word in words)
+    numbered = any(_is_nth(match["nth"], lately) for match in _NUMBERED.finditer(text))
+    return numbered or any(_may_be_day(_bare(word), lately) for word in words)
+
+
+def tells_night(text: str) -> bool:
+    """True where the text tells of last night, which was in part today's."""
+    return _NIGHT.search(text) is not None
+
+
+def _bare(word: str) -> str:
+    return word.lower().strip(",;:!?()").removesuffix("'s")
 
 
 def _may_be_day(word: str, lately: list[date]) -> bool:
-    match = _AMONG_WORDS.fullmatch(word)
+    match = _AMONG_WORDS.fullmatch(word) or _AMONG_WORDS.fullmatch(word.rstrip("."))
     if match is None or match["name"]:
         return match is not None
     if match["nth"]:
