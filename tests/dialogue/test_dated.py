@@ -184,6 +184,7 @@ async def test_a_weekday_in_the_name_of_who_drew_it_is_no_day(talk: Talk, name: 
     ("line", "sent", "time"),
     [
         ("04 spill last night 2130", "2026-10-13T09:00:00+01:00", "2026-10-12T21:30:00+01:00"),
+        ("04 spill anoche 2130", "2026-10-13T09:00:00+01:00", "2026-10-12T21:30:00+01:00"),
         ("04 spill last night 0210", "2026-10-13T09:00:00+01:00", "2026-10-13T02:10:00+01:00"),
         ("04 spill 2130 last night", "2026-10-13T23:00:00+01:00", None),
         ("04 spill 2130 anoche", "2026-10-13T23:00:00+01:00", None),

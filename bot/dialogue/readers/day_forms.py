@@ -61,7 +61,7 @@ def _in_order(days: tuple[tuple[str, ...], ...]) -> dict[str, int]:
 _WHOLE_WEEKDAY_OF = _in_order(_WEEKDAYS)
 WEEKDAYS = frozenset(_WHOLE_WEEKDAY_OF)
 _WEEKDAY_OF = _WHOLE_WEEKDAY_OF | _in_order(_SHORT_WEEKDAYS)
-_BEFORE = ("yest", "yday", "går", "gar", "anoche", "anteayer", "avant-hier", "anteontem", "forgårs")
+_BEFORE = ("yest", "yday", "går", "anteayer", "avant-hier", "anteontem", "forgårs")
 # The sun shines and somebody sat in other texts.
 _OTHER_DAYS = {*_WEEKDAY_OF, *_BEFORE, *map(plain, _BEFORE), *(word for word, n in _BACK_OF.items() if n)}
 _OTHER_DAYS -= {"sat", "sun"}
