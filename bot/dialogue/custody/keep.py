@@ -10,7 +10,17 @@ from ..queries import seal_findings, wording_of
 from ..readers.clock_time import looks_like_time
 from ..record import raise_query
 from ..turn import Turn
-from .jars import answer, by_case, find_jars, keep_words, leading_numbers, listed, unknown, without_case
+from .jars import (
+    Found,
+    answer,
+    by_case,
+    find_jars,
+    keep_words,
+    leading_numbers,
+    listed,
+    unknown,
+    without_case,
+)
 from .offer import find_held, own_time
 
 _EXPLAIN = re.compile(r"explain\b\s*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
@@ -37,11 +47,16 @@ def hear_explained(turn: Turn, text: str) -> bool:
         turn.say(turn.word("custody.explain_how"))
         return True
     found = find_jars(turn, numbers, lambda jar: True, lambda number, here: unknown(turn, number.number))
+    explain(turn, found, words)
+    return True
+
+
+def explain(turn: Turn, found: Found, words: str) -> None:
+    """These words stand beside whatever the jars' lines leave open."""
     for case, jars in by_case(found.jars):
         turn.write(case, GapExplained(samples=tuple(jar.id for jar in jars), words=words))
     done = turn.word("custody.explained", numbers=listed(turn, found.jars)) if found.jars else ""
     answer(turn, found.jars, (done, *found.said))
-    return True
 
 
 def hear_stored(turn: Turn, text: str) -> bool:

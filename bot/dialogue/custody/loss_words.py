@@ -82,9 +82,9 @@ _FINE = _pattern(
     r"(?:ok|okay|fine|safe|good|here|whole|intact[oae]?s?|bien|bem)"
 )
 _MARKS = re.compile(r"(?<=\d)[.,:;!]+(?=\s|\Z)")  # "04: lost"
-# Of a part of it, asked, denied, or over.
+# Of a part of it, denied, or over.
 _NOT_IT = _pattern(
-    r"[?]|\b(?:(?:seal|lid|label|tape|photo|picture|glove|card)s?|not|never|no\s+(?:longer|more)|isn'?t|wasn'?t"
+    r"\b(?:(?:seal|lid|label|tape|photo|picture|glove|card)s?|not|never|no\s+(?:longer|more)|isn'?t|wasn'?t"
     r"|aren'?t|nothing|found|almost|nearly)\b"
 )
 
@@ -120,25 +120,23 @@ def read_loss(text: str) -> Loss | None:
 
 def _jars_that(text: str, first: re.Pattern[str], then: re.Pattern[str]) -> tuple[NumberTold, ...] | None:
     """The jars that the words are about, before them or behind, and nothing else."""
-    before, lead = first.match(text), _LEAD.match(text)
-    if before is not None:
-        numbers, rest = leading_numbers(text[before.end() :])
-        return numbers if numbers and _NOTHING_MORE.match(rest) else None
-    if lead is None:
-        return None
-    numbers, rest = leading_numbers(text[lead.end() :])
-    return numbers if numbers and then.match(rest) else None
+    before, numbers, rest = _split(text, first)
+    behind = then if before is None else _NOTHING_MORE
+    return numbers if numbers and behind.match(rest) else None
 
 
 def _jars_lost(text: str) -> Loss | None:
-    before, lead = _FIRST.match(text), _LEAD.match(text)
-    start = before or lead
-    if start is None:
-        return None
-    numbers, rest = leading_numbers(text[start.end() :])
+    before, numbers, rest = _split(text, _FIRST)
     how = before or _THEN.match(rest)
     if how is None or not numbers or _LEFT_SOMEWHERE.match(f"{how['broken']} {rest}"):
         return None
     if not _WHERE.match(rest if before is not None else rest[how.end() :]):
         return None
     return Loss(numbers, broken=how["broken"] is not None)
+
+
+def _split(text: str, first: re.Pattern[str]) -> tuple[re.Match[str] | None, tuple[NumberTold, ...], str]:
+    """What is said before the jars' numbers, where it is; the numbers; what stands behind them."""
+    before = first.match(text)
+    lead = before or _LEAD.match(text)
+    return (before, *leading_numbers(text[lead.end() :])) if lead is not None else (None, (), text)

@@ -5,7 +5,7 @@ It stays on the count, with its holder: only STRIKE takes it off.
 
 from __future__ import annotations
 
-from ...model.entries import GapExplained, NoteMade
+from ...model.entries import NoteMade
 from ...model.sample import Sample
 from ..one_line import scan
 from ..read_back import label
@@ -13,7 +13,8 @@ from ..readings import Source
 from ..safety import others_in_charge
 from ..turn import Turn
 from ..which_case import case_of_conversation
-from .jars import Found, answer, by_case, find_jars, listed
+from .jars import Found, by_case, find_jars, listed
+from .keep import explain
 from .loss_words import Loss, read_loss
 from .settle import refuse
 
@@ -62,9 +63,7 @@ def _hear_found(turn: Turn, text: str, found: Found) -> bool:
     """The gap of a jar that was said to be lost is explained by these words."""
     if not all(_is_called(turn, jar) for jar in found.jars):
         return False
-    for case, jars in by_case(found.jars):
-        turn.write(case, GapExplained(samples=tuple(jar.id for jar in jars), words=text))
-    answer(turn, found.jars, (turn.word("custody.explained", numbers=listed(turn, found.jars)), *found.said))
+    explain(turn, found, text)
     return True
 
 
